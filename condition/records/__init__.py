@@ -1,0 +1,1 @@
+"""What the shop knows, as plain immutable records. Imports only ``condition.errors``."""
