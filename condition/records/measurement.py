@@ -101,9 +101,7 @@ def as_text(measurement: Measurement) -> str:
         value, expanded, unit = value / 100, expanded / 100, "cm2"
     unit_word = _UNIT_WORDS.get(unit, unit)
     if measurement.bound == "below":
-        digits = (
-            Decimal(value).quantize(Decimal(1).scaleb(Decimal(value).adjusted() - 1)) if value else Decimal(0)
-        )
+        digits = Decimal(value).quantize(Decimal(1).scaleb(Decimal(value).adjusted() - 1)) if value else Decimal(0)
         return f"< {_plain(digits)} {unit_word}".rstrip()
     shown, shown_expanded = rounded(value, expanded)
     if expanded == 0:
