@@ -20,6 +20,8 @@ class Photo:
     taken : local time of the camera as text, ``YYYY-MM-DD HH:MM:SS``, empty when unknown
     taken_offset : ``+HH:MM`` when the camera said it; without it the time has no zone
     advice : catalogue codes with their values, as judged at intake
+    known_distance_mm : what the photo's 'known distance' mark measures in truth, when there is one
+    plane_refusal : catalogue code of the reason why the photo has no plane
     sheet_order : place in the job's list of photos
     """
 
@@ -45,7 +47,10 @@ class Photo:
     card_ids: tuple[int, ...] = ()
     surface_height_mm: float = 0.0
     surface_height_sd_mm: float = 0.5
+    known_distance_mm: float | None = None
+    known_distance_sd_mm: float = 0.5
     plane: PhotoPlane | None = None
+    plane_refusal: str = ""
     sheet_order: int = 0
     taken_in_at: str = ""
     version: int = 0

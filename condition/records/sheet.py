@@ -17,12 +17,10 @@ from condition.records.view import View
 
 @dataclass(frozen=True, slots=True)
 class MeasuredMark:
-    """A mark with what the photo says of it; ``shape_mm`` in its view's frame when the photo is placed on it."""
+    """A mark (with its measurements); ``shape_mm`` in its view's frame when the photo is placed on it."""
 
     mark: Mark
-    measurements: tuple[Measurement, ...] = ()
     shape_mm: Shape | None = None
-    refusal: str = ""
 
 
 @dataclass(frozen=True, slots=True)
