@@ -1,0 +1,80 @@
+"""The kinds of record the store keeps. A new kind: its entry here, then ``python -m condition.store.draft WHAT``.
+
+The columns follow the record's fields: text, numbers and flags are columns of their own; everything nested is one
+JSON column.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import Any
+
+from condition.records.finding import Finding
+from condition.records.instrument import Instrument
+from condition.records.job import Job
+from condition.records.mark import Mark
+from condition.records.person import Person
+from condition.records.photo import Photo
+from condition.records.view import View
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of record and the table it stands in.
+
+    references : fields that hold the id of another record
+    unique : groups of fields no two records share
+    order : the order records are found in; after these, the order they were first put in
+    never_lower : counters that a put may raise, never lower
+    """
+
+    record: type
+    references: dict[str, type] = field(default_factory=dict)
+    unique: tuple[tuple[str, ...], ...] = ()
+    order: tuple[str, ...] = ()
+    never_lower: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The table's name: the record's, in small letters (``StripDown`` is ``strip_down``)."""
+        return re.sub(r"(?<=[a-z0-9])(?=[A-Z])", "_", self.record.__name__).lower()
+
+
+KINDS: tuple[Kind, ...] = (
+    Kind(Person, order=("name",)),
+    Kind(Instrument, order=("title",)),
+    Kind(
+        Job,
+        references={"instrument_id": Instrument, "client_id": Person},
+        unique=(("name",),),
+        order=("opened_at", "name"),
+        never_lower=("last_finding_number",),
+    ),
+    Kind(View, references={"job_id": Job, "base_photo_id": Photo}),
+    Kind(Photo, references={"job_id": Job, "view_id": View}, order=("sheet_order", "taken_in_at")),
+    Kind(Finding, references={"job_id": Job, "view_id": View}, unique=(("job_id", "number"),), order=("number",)),
+    Kind(Mark, references={"photo_id": Photo, "finding_id": Finding}),
+)
+
+_BY_RECORD = {kind.record: kind for kind in KINDS}
+_BY_NAME = {kind.name: kind for kind in KINDS}
+
+
+def kind_of(record: type | Any) -> Kind:
+    """Return the kind of a record or a record class.
+
+    Raises
+    ------
+    TypeError
+        The store keeps no such records.
+    """
+    cls = record if isinstance(record, type) else type(record)
+    if cls not in _BY_RECORD:
+        raise TypeError(f"the store keeps no {cls.__name__}")
+    return _BY_RECORD[cls]
+
+
+def kind_named(name: str) -> Kind:
+    """Return the kind whose table has this name; KeyError when there is none."""
+    return _BY_NAME[name]
