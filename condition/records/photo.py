@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from condition.records.plane import PhotoPlane
+from condition.records.plane import PhotoPlane, SizeCard
 
 Occasion = Literal["intake", "strip-down", "out", "back", "returned", "other"]
 Light = Literal["daylight", "raking", "ultraviolet", "transmitted", "other"]
@@ -20,6 +20,7 @@ class Photo:
     taken : local time of the camera as text, ``YYYY-MM-DD HH:MM:SS``, empty when unknown
     taken_offset : ``+HH:MM`` when the camera said it; without it the time has no zone
     advice : catalogue codes with their values, as judged at intake
+    cards : the size cards seen at intake, from which the plane is fitted
     known_distance_mm : what the photo's 'known distance' mark measures in truth, when there is one
     plane_refusal : catalogue code of the reason why the photo has no plane
     sheet_order : place in the job's list of photos
@@ -44,7 +45,7 @@ class Photo:
     light: Light = "daylight"
     caption: str = ""
     advice: tuple[AdviceLine, ...] = ()
-    card_ids: tuple[int, ...] = ()
+    cards: tuple[SizeCard, ...] = ()
     surface_height_mm: float = 0.0
     surface_height_sd_mm: float = 0.5
     known_distance_mm: float | None = None
