@@ -21,6 +21,7 @@ class Photo:
     taken_offset : ``+HH:MM`` when the camera said it; without it the time has no zone
     advice : catalogue codes with their values, as judged at intake
     cards : the size cards seen at intake, from which the plane is fitted
+    camera_distance_mm : from the lens to the cards, as taped, when the photo does not say its focal length
     known_distance_mm : what the photo's 'known distance' mark measures in truth, when there is one
     plane_refusal : catalogue code of the reason why the photo has no plane
     sheet_order : place in the job's list of photos
@@ -48,6 +49,7 @@ class Photo:
     cards: tuple[SizeCard, ...] = ()
     surface_height_mm: float = 0.0
     surface_height_sd_mm: float = 0.5
+    camera_distance_mm: float | None = None
     known_distance_mm: float | None = None
     known_distance_sd_mm: float = 0.5
     plane: PhotoPlane | None = None

@@ -16,6 +16,8 @@ from condition.records.job import Job
 from condition.records.mark import Mark
 from condition.records.person import Person
 from condition.records.photo import Photo
+from condition.records.shop import Shop
+from condition.records.task import Task
 from condition.records.view import View
 
 
@@ -54,6 +56,8 @@ KINDS: tuple[Kind, ...] = (
     Kind(View, references={"job_id": Job, "base_photo_id": Photo}),
     Kind(Photo, references={"job_id": Job, "view_id": View}, order=("sheet_order", "taken_in_at")),
     Kind(Finding, references={"job_id": Job, "view_id": View}, unique=(("job_id", "number"),), order=("number",)),
+    Kind(Shop),
+    Kind(Task, references={"job_id": Job, "view_id": View}, order=("begun_at",)),
     Kind(Mark, references={"photo_id": Photo, "finding_id": Finding}),
 )
 

@@ -163,7 +163,7 @@ def upgrade() -> None:
         sa.Column("light", sa.TEXT(), server_default=sa.text("'daylight'"), nullable=False),
         sa.Column("caption", sa.TEXT(), server_default=sa.text("('')"), nullable=False),
         sa.Column("advice", sa.TEXT(), server_default=sa.text("'[]'"), nullable=False),
-        sa.Column("card_ids", sa.TEXT(), server_default=sa.text("'[]'"), nullable=False),
+        sa.Column("cards", sa.TEXT(), server_default=sa.text("'[]'"), nullable=False),
         sa.Column("surface_height_mm", sa.REAL(), server_default=sa.text("(0.0)"), nullable=False),
         sa.Column("surface_height_sd_mm", sa.REAL(), server_default=sa.text("(0.5)"), nullable=False),
         sa.Column("known_distance_mm", sa.REAL(), nullable=True),
