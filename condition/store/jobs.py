@@ -16,7 +16,7 @@ from condition.store import log, read
 from condition.store.connect import WRITES, engine_for
 from condition.store.migrate import prepare
 from condition.store.places import CACHE, PHOTOS
-from condition.store.told import told
+from condition.store.told import told_by_database
 from condition.store.vault import Vault
 from condition.store.write import AlreadyDone, Write, require_uuid
 
@@ -133,7 +133,7 @@ class Store:
             From the block's steps; ``store.busy`` when another write holds the store for too long; ``store.disk_full``.
         """
         require_uuid("operation", operation)
-        with self._alone(), told(self.folder), self._engine.connect() as plain:
+        with self._alone(), told_by_database(self.folder), self._engine.connect() as plain:
             connection = plain.execution_options(**{WRITES: True})
             with connection.begin():
                 earlier = log.answered(connection, operation)
@@ -160,7 +160,7 @@ class Store:
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
-        with told(self.folder), self._engine.connect() as connection:
+        with told_by_database(self.folder), self._engine.connect() as connection:
             yield connection
 
     @contextmanager

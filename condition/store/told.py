@@ -8,9 +8,18 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from condition.errors import ConditionError, Damaged, Refused
+from condition.errors import Damaged, Refused
 
 _FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+_NOT_WRITTEN = {
+    sqlite3.SQLITE_IOERR_WRITE,
+    sqlite3.SQLITE_IOERR_FSYNC,
+    sqlite3.SQLITE_IOERR_DIR_FSYNC,
+    sqlite3.SQLITE_IOERR_TRUNCATE,
+    sqlite3.SQLITE_IOERR_SHMSIZE,
+    sqlite3.SQLITE_IOERR_SHMMAP,
+    sqlite3.SQLITE_IOERR_SHMOPEN,
+}
 _NOT_ALLOWED = {errno.EACCES, errno.EPERM, errno.EROFS}
 
 
@@ -18,15 +27,19 @@ _NOT_ALLOWED = {errno.EACCES, errno.EPERM, errno.EROFS}
 def told(folder: Path) -> Iterator[None]:
     """Turn the errors of SQLite and of the file system under ``folder`` into Refused or Damaged."""
     try:
-        yield
-    except ConditionError:
-        raise
-    except sqlite3.Error as error:
-        raise _of_sqlite(error, folder) from error
+        with told_by_database(folder):
+            yield
     except OSError as error:
         raise _of_system(error, folder) from error
+
+
+@contextmanager
+def told_by_database(folder: Path) -> Iterator[None]:
+    """Turn the errors of SQLite, bare or as SQLAlchemy wraps them, into Refused or Damaged; others pass."""
+    try:
+        yield
     except Exception as error:
-        original = getattr(error, "orig", None)
+        original = error if isinstance(error, sqlite3.Error) else getattr(error, "orig", None)
         if isinstance(original, sqlite3.Error):
             raise _of_sqlite(original, folder) from error
         if type(error).__module__ == "sqlalchemy.exc" and type(error).__name__ == "TimeoutError":
@@ -39,10 +52,8 @@ def _of_sqlite(error: sqlite3.Error, folder: Path) -> Exception:
     if code is None:
         return error
     where = {"folder": str(folder)}
-    if code in (sqlite3.SQLITE_IOERR_WRITE, sqlite3.SQLITE_IOERR_FSYNC, sqlite3.SQLITE_IOERR_TRUNCATE):
+    if code in _NOT_WRITTEN:
         return Refused("store.not_written", **where)
-    if code == sqlite3.SQLITE_CORRUPT_SEQUENCE:
-        return Damaged("store.damaged", **where)
     match code & 0xFF:
         case sqlite3.SQLITE_FULL:
             return Refused("store.disk_full", **where)
