@@ -1,0 +1,1 @@
+"""What leaves the shop: PDF, condition map, travelling marks, archive. Reads records, never the database."""
