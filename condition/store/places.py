@@ -8,6 +8,9 @@ from pathlib import Path
 DATABASE = "bench.sqlite"
 PHOTOS = "photos"
 CACHE = "cache"
+ARRIVING = "arriving"
+"""Files that came in and wait for their turn to be taken in, by a stored task."""
+
 OLDER = "older"
 """Copies of the database, made before it was brought up to a newer form."""
 
@@ -23,7 +26,9 @@ def default_folder() -> Path:
     return user_data_path("condition", appauthor=False) / "store"
 
 
-OWN_NAMES = frozenset({DATABASE, f"{DATABASE}-wal", f"{DATABASE}-shm", f"{DATABASE}-journal", PHOTOS, CACHE, OLDER})
+OWN_NAMES = frozenset(
+    {DATABASE, f"{DATABASE}-wal", f"{DATABASE}-shm", f"{DATABASE}-journal", PHOTOS, CACHE, ARRIVING, OLDER}
+)
 
 
 def strangers(folder: Path) -> list[str]:
