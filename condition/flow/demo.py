@@ -1,0 +1,157 @@
+"""The demonstration job: an invented instrument, from ``demo_images/`` through every step of the work.
+
+``demo_images/job.json`` holds what the examiner wrote and drew: shapes were marked by eye on the photos (upright
+pixels), never taken from the truth the tests compare with.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from condition.errors import Refused
+from condition.flow.archiving import archive_job
+from condition.flow.desk import Desk, new_id, open_desk
+from condition.flow.examination import ROLES, apply
+from condition.flow.findings import edit_finding, type_measurement
+from condition.flow.intake import take_in
+from condition.flow.jobs import describe, open_job, view_named
+from condition.flow.papers import condition_report
+from condition.flow.photos import arrange
+from condition.flow.scales import set_scale
+from condition.records.finding import Finding
+from condition.records.instrument import Instrument
+from condition.records.job import Job
+from condition.records.measurement import Measurement
+from condition.records.person import Person
+from condition.records.photo import Photo
+from condition.records.view import View
+
+FOLDER = Path(__file__).parent.parent.parent / "demo_images"
+JOB_NAME = "DEMO-1"
+
+
+def demo_is_here(desk: Desk) -> bool:
+    return bool(desk.store.find(Job, name=JOB_NAME))
+
+
+def open_demo(desk: Desk, progress: Callable[[float], None] = lambda share: None) -> Job:
+    """Do the demonstration job in a store: client, instrument, photos, marks, findings.
+
+    Raises
+    ------
+    Refused
+        ``demo.no_photos``: the demonstration photos are not there; ``job.name_taken``: it was opened before.
+    """
+    script = FOLDER / "job.json"
+    if not script.exists():
+        raise Refused("demo.no_photos", folder=str(FOLDER))
+    told = json.loads(script.read_text(encoding="utf-8"))
+    steps = len(told["photos"]) + len(told["findings"])
+    job = _open(desk, told)
+    photos: dict[str, Photo] = {}
+    for entry in told["photos"]:
+        photos[entry["file"]] = _photo(desk, job, entry)
+        progress(len(photos) / steps)
+    for count, entry in enumerate(told["findings"], 1):
+        _finding(desk, entry, photos)
+        progress((len(photos) + count) / steps)
+    return desk.store.get(Job, job.id)
+
+
+def _open(desk: Desk, told: dict) -> Job:
+    facts = told["instrument"]
+    job = open_job(desk, JOB_NAME, title=facts["title"], family=facts["family"])
+    describe(
+        desk,
+        replace(job, **_tuples(told["job"])),
+        replace(desk.store.get(Instrument, job.instrument_id), **facts),
+        Person(new_id(), **told["client"]),
+    )
+    return desk.store.get(Job, job.id)
+
+
+def _tuples(values: dict) -> dict:
+    return {key: tuple(value) if isinstance(value, list) else value for key, value in values.items()}
+
+
+def _photo(desk: Desk, job: Job, entry: dict) -> Photo:
+    (taken,) = take_in(desk, job, [(entry["file"], FOLDER / entry["file"])])
+    if taken.photo is None:
+        raise taken.error
+    view = view_named(desk, job, entry["view"])
+    photo = arrange(desk, taken.photo, view_id=view.id, caption=entry.get("caption", ""))
+    if "neck_towards" in entry and view.neck_towards != entry["neck_towards"]:
+        with desk.store.write(new_id(), desk.person) as work:
+            work.put(replace(desk.store.get(View, view.id), neck_towards=entry["neck_towards"]))
+    if "surface_height_mm" in entry:
+        photo = set_scale(
+            desk,
+            replace(
+                photo,
+                surface_height_mm=entry["surface_height_mm"],
+                surface_height_sd_mm=entry["surface_height_sd_mm"],
+            ),
+        )
+    for mark in entry.get("marks", ()):
+        _draw(desk, photo, mark, mark["kind"], None)
+    return photo
+
+
+def _finding(desk: Desk, entry: dict, photos: dict[str, Photo]) -> None:
+    finding_id = None
+    for mark in entry["marks"]:
+        answer = _draw(desk, photos[mark["photo"]], mark, entry["kind"], finding_id)
+        finding_id = answer["mark"]["finding_id"]
+    finding = edit_finding(desk, replace(desk.store.get(Finding, finding_id), **entry.get("words", {})))
+    for typed in entry.get("typed", ()):
+        overrules = typed.pop("overrules", False)
+        finding = type_measurement(desk, finding, Measurement(**typed), overrules=overrules)
+
+
+def _draw(desk: Desk, photo: Photo, mark: dict, kind: str, finding_id: str | None) -> dict:
+    answer = apply(
+        desk,
+        {
+            "op": new_id(),
+            "do": "put",
+            "version": 0,
+            "mark": {
+                "id": new_id(),
+                "photo_id": photo.id,
+                "finding_id": None if kind in ROLES else finding_id,
+                "kind": kind,
+                "shape": mark["shape"],
+                "how": mark.get("how", "hand"),
+                "pick_sd_px": mark.get("pick_sd_px"),
+            },
+        },
+    )
+    if not answer["ok"]:
+        raise Refused("demo.mark_refused", file=photo.file_name, why=answer["error"])
+    return answer
+
+
+def run_demo(folder: Path) -> dict[str, object]:
+    """Open the demonstration job in a fresh store under a folder and run all of it.
+
+    Returns
+    -------
+    ``{"job", "report", "archive", "findings"}``: the job's name, two paths and the number of findings
+
+    Raises
+    ------
+    Refused
+        ``demo.not_empty``: the folder already holds something.
+    """
+    folder = Path(folder)
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise Refused("demo.not_empty", folder=str(folder))
+    desk = open_desk(folder / "store")
+    job = open_demo(desk)
+    report = condition_report(desk, job, folder / "condition-report.pdf")
+    archive = archive_job(desk, job, folder / "archive")
+    findings = len(desk.store.find(Finding, job_id=job.id))
+    return {"job": job.name, "report": str(report), "archive": str(archive), "findings": findings}

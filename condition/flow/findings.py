@@ -1,0 +1,66 @@
+"""Findings: opened, worded, decided, and what they measure."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from condition.measure.combine import combine
+
+from condition.flow.desk import Desk, new_id
+from condition.flow.examination import measure_again
+from condition.records.finding import Finding
+from condition.records.job import Job
+from condition.records.legend import kind_of
+from condition.records.mark import Mark
+from condition.records.measurement import Measurement
+
+
+def new_finding(desk: Desk, job: Job, kind: str, **fields: object) -> Finding:
+    """Open a finding that has no mark yet: words or a typed measurement only."""
+    known, own = kind_of(kind)
+    with desk.store.write(new_id(), desk.person) as work:
+        number = work.next_number(work.get(Job, job.id))
+        return work.put(Finding(new_id(), job.id, number, known, own_kind=own, **fields))
+
+
+def edit_finding(desk: Desk, finding: Finding) -> Finding:
+    """Keep a finding as edited; its marks are measured anew when its kind has changed.
+
+    Raises
+    ------
+    Stale
+        It was changed elsewhere meanwhile.
+    """
+    with desk.store.write(new_id(), desk.person) as work:
+        before = work.get(Finding, finding.id)
+        if before == finding:
+            return finding
+        kept = work.put(finding)
+    if before.kind != kept.kind:
+        for photo_id in {mark.photo_id for mark in desk.store.find(Mark, finding_id=kept.id)}:
+            measure_again(desk, photo_id)
+    return kept
+
+
+def remove_finding(desk: Desk, finding: Finding) -> None:
+    """Take a finding and its marks out of the job; the change log keeps both and the number is not used again."""
+    with desk.store.write(new_id(), desk.person) as work:
+        for mark in work.find(Mark, finding_id=finding.id):
+            work.remove(mark)
+        work.remove(finding)
+
+
+def type_measurement(desk: Desk, finding: Finding, measurement: Measurement, *, overrules: bool) -> Finding:
+    """Put what the calliper, rule or gauge said beside what the photo says, or before it."""
+    others = tuple(typed for typed in finding.typed if typed.quantity != measurement.quantity)
+    return edit_finding(desk, replace(finding, typed=(*others, measurement), typed_overrules=overrules))
+
+
+def drop_typed(desk: Desk, finding: Finding, measurement: Measurement) -> Finding:
+    return edit_finding(desk, replace(finding, typed=tuple(m for m in finding.typed if m != measurement)))
+
+
+def measurements_of(desk: Desk, finding: Finding) -> tuple[Measurement, ...]:
+    """Return a finding's measurements, the one that counts first; what several photos say is combined."""
+    seen = combine(tuple(mark.measurements for mark in desk.store.find(Mark, finding_id=finding.id)))
+    return (*finding.typed, *seen) if finding.typed_overrules else (*seen, *finding.typed)

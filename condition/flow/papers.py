@@ -1,0 +1,52 @@
+"""The papers of a job: compiled in one go, written whole or not at all."""
+
+from __future__ import annotations
+
+import io
+import os
+import tempfile
+from pathlib import Path
+
+from condition.report.document import compile_pdf
+
+from condition.flow.desk import Desk
+from condition.flow.pixels import pixels_of
+from condition.flow.sheets import condition_sheet
+from condition.records.job import Job
+
+
+def condition_report(desk: Desk, job: Job, out: Path) -> Path:
+    """Write the job's condition report as a PDF."""
+    out = Path(out)
+    out.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=out.parent, suffix=".part")
+    os.close(handle)
+    part = Path(name)
+    try:
+        compile_pdf(condition_sheet(desk, job), photo_pixels=lambda photo: pixels_of(desk, photo), out=part)
+        part.chmod(0o644)
+        part.replace(out)
+    finally:
+        part.unlink(missing_ok=True)
+    return out
+
+
+def report_path(desk: Desk, job: Job) -> Path:
+    """Return where the pages keep the job's latest report."""
+    return desk.store.folder / "papers" / f"{job.id}.pdf"
+
+
+def page_pictures(pdf: Path, width_px: int = 1100) -> list[bytes]:
+    """Return the pages of a PDF as PNG pictures, for looking over before it is handed out."""
+    import pypdfium2
+
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        pictures = []
+        for page in document:
+            buffer = io.BytesIO()
+            page.render(scale=width_px / page.get_width()).to_pil().save(buffer, "PNG")
+            pictures.append(buffer.getvalue())
+        return pictures
+    finally:
+        document.close()

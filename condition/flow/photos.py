@@ -1,0 +1,49 @@
+"""A photo's place in the job."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from condition.errors import Refused
+from condition.flow.desk import Desk, new_id
+from condition.records.finding import Finding
+from condition.records.mark import Mark
+from condition.records.photo import Photo
+
+
+def arrange(desk: Desk, photo: Photo, **fields: object) -> Photo:
+    """Keep a photo's face, caption, light or occasion; findings marked on it alone follow it to its face.
+
+    Raises
+    ------
+    Refused
+        ``photo.bears_outline``: its outline is the one of the face it would leave.
+    """
+    edited = replace(photo, **fields)
+    moved = edited.view_id != photo.view_id
+    with desk.store.write(new_id(), desk.person) as work:
+        if edited == work.get(Photo, photo.id):
+            return photo
+        if moved and work.find(Mark, photo_id=photo.id, role="outline"):
+            raise Refused("photo.bears_outline", file=photo.file_name)
+        kept = work.put(edited)
+        if moved:
+            for mark in work.find(Mark, photo_id=photo.id, role="finding"):
+                finding = work.get(Finding, mark.finding_id)
+                if finding.view_id == photo.view_id:
+                    work.put(replace(finding, view_id=edited.view_id))
+    return kept
+
+
+def remove_photo(desk: Desk, photo: Photo) -> None:
+    """Take a photo out of the job; its bytes stay in the vault and the change log keeps what was known of it.
+
+    Raises
+    ------
+    Refused
+        ``photo.has_marks``
+    """
+    with desk.store.write(new_id(), desk.person) as work:
+        if work.find(Mark, photo_id=photo.id):
+            raise Refused("photo.has_marks", file=photo.file_name)
+        work.remove(work.get(Photo, photo.id))

@@ -1,0 +1,72 @@
+"""A photo's scale: from its size cards, else from a known distance, else none, with the reason."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from condition.errors import Refused
+from condition.flow.desk import Desk, new_id
+from condition.flow.examination import KNOWN_DISTANCE, measure_again
+from condition.imaging.plane import homography
+from condition.imaging.plane_from_cards import plane_from_cards, plane_from_known_distance
+from condition.records.mark import Mark
+from condition.records.photo import Photo
+from condition.records.shapes import Line
+from condition.records.shop import SHOP_ID, Shop
+
+
+def scaled(desk: Desk, photo: Photo) -> Photo:
+    """Return the photo with the plane its cards, or its known distance, give now."""
+    try:
+        return replace(photo, plane=_plane(desk, photo), plane_refusal="")
+    except Refused as refusal:
+        return replace(photo, plane=None, plane_refusal=refusal.code)
+
+
+def set_scale(desk: Desk, photo: Photo) -> Photo:
+    """Keep a photo whose height, distance or known length was edited; its plane and all its marks follow."""
+    with desk.store.write(new_id(), desk.person) as work:
+        kept = work.put(scaled(desk, photo))
+    measure_again(desk, kept.id)
+    return kept
+
+
+def scale_again(desk: Desk, photo_id: str) -> Photo:
+    """Find the photo's plane anew, after its known distance was drawn or the shop's print was measured."""
+    return set_scale(desk, desk.store.get(Photo, photo_id))
+
+
+def _plane(desk: Desk, photo: Photo):
+    shop = desk.store.one(Shop, id=SHOP_ID)
+    if photo.cards:
+        return plane_from_cards(
+            photo.cards,
+            photo.width,
+            photo.height,
+            photo.focal_35mm,
+            surface_height_mm=photo.surface_height_mm,
+            surface_height_sd_mm=photo.surface_height_sd_mm if photo.surface_height_mm else None,
+            check_line_mm=shop.check_line_mm if shop else None,
+            camera_distance_mm=photo.camera_distance_mm,
+        )
+    marks = desk.store.find(Mark, photo_id=photo.id, role=KNOWN_DISTANCE)
+    if not marks or photo.known_distance_mm is None:
+        raise Refused("scale.no_card")
+    line = marks[0].shape_px
+    assert isinstance(line, Line)
+    return plane_from_known_distance(
+        line.points[0],
+        line.points[-1],
+        photo.known_distance_mm,
+        photo.known_distance_sd_mm,
+        photo.width,
+        photo.height,
+        photo.focal_35mm,
+    )
+
+
+def plane_summary(photo: Photo) -> dict | None:
+    """Return what the canvas needs for its grid and scale bar: mm a pixel and the plane's homography, mm to px."""
+    if photo.plane is None:
+        return None
+    return {"mm_per_px": photo.plane.mm_per_px, "homography": homography(photo.plane).tolist()}

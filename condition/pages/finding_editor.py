@@ -1,0 +1,134 @@
+"""One finding: its words, its decision, what it measures and what the calliper said."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+
+import streamlit as st
+
+from condition.flow.desk import Desk
+from condition.flow.findings import drop_typed, edit_finding, measurements_of, remove_finding, type_measurement
+from condition.pages.frame import plain, told
+from condition.records.finding import Finding
+from condition.records.legend import KINDS
+from condition.records.measurement import Measurement, as_text
+from condition.words import say
+
+DECISIONS = ("", "leave", "stabilise", "repair", "replace", "send out", "left undisturbed")
+QUANTITIES = {"length": "mm", "width": "mm", "diameter": "mm", "depth": "mm", "area": "mm2", "count": ""}
+SOURCES = ("calliper", "rule", "gauge", "count")
+USUAL_ACCURACY = {"calliper": 0.05, "rule": 0.5, "gauge": 0.05, "count": 0.0}
+
+
+def edit(desk: Desk, finding: Finding) -> None:
+    with st.container(border=True, key="finding-editor"):
+        st.markdown(f"**{say('finding.number', number=finding.number)}**")
+        _measured(desk, finding)
+        _words(desk, finding)
+        _typed(desk, finding)
+        if st.button(say("finding.remove"), key=f"remove-{finding.id}"):
+            with told():
+                remove_finding(desk, finding)
+                st.session_state.pop("finding", None)
+                st.rerun()
+
+
+def _measured(desk: Desk, finding: Finding) -> None:
+    found = measurements_of(desk, finding)
+    if not found:
+        st.caption(say("finding.nothing_measured"))
+    for measurement in found:
+        source = say(f"source.{measurement.source}")
+        st.markdown(
+            f"{say(f'quantity.{measurement.quantity}')} **{plain(as_text(measurement))}** "
+            f":gray[{source}{' · ' + plain(measurement.note) if measurement.note else ''}]"
+        )
+    if any(measurement.parts for measurement in found):
+        with st.popover(say("finding.how_sure")):
+            for measurement in found:
+                _budget(measurement)
+
+
+def _budget(measurement: Measurement) -> None:
+    """The parts of the ±, as bars and figures: a picture first."""
+    if not measurement.parts:
+        return
+    st.markdown(f"{say(f'quantity.{measurement.quantity}')} **{plain(as_text(measurement))}**")
+    largest = max(abs(part.standard) for part in measurement.parts) or 1.0
+    for part in sorted(measurement.parts, key=lambda part: -abs(part.standard)):
+        label = say(f"budget.{part.name.replace(' ', '_')}")
+        st.progress(min(1.0, abs(part.standard) / largest), f"{label}: {abs(part.standard):.2g} {measurement.unit}")
+
+
+def _words(desk: Desk, finding: Finding) -> None:
+    def keep(field: str, key: str) -> None:
+        with told():
+            edit_finding(desk, replace(finding, **{field: st.session_state[key]}))
+
+    def bound(field: str) -> dict:
+        key = f"{field}-{finding.id}"
+        return {"key": key, "on_change": partial(keep, field, key)}
+
+    kinds = list(KINDS)
+    st.selectbox(
+        say("finding.kind"),
+        kinds,
+        kinds.index(finding.kind),
+        format_func=lambda kind: say(f"kind.{kind}"),
+        **bound("kind"),
+    )
+    st.text_input(say("finding.place"), finding.place, placeholder=say("finding.place_hint"), **bound("place"))
+    st.text_area(say("finding.observation"), finding.observation, height=80, **bound("observation"))
+    st.text_area(say("finding.interpretation"), finding.interpretation, height=68, **bound("interpretation"))
+    left, right = st.columns(2)
+    with left:
+        st.selectbox(
+            say("finding.state"),
+            ("sure", "doubtful"),
+            ("sure", "doubtful").index(finding.state),
+            format_func=lambda state: say(f"finding.{state}"),
+            **bound("state"),
+        )
+    with right:
+        st.selectbox(
+            say("finding.decision"),
+            DECISIONS,
+            DECISIONS.index(finding.decision),
+            format_func=lambda d: say(f"decision.{d.replace(' ', '_')}") if d else say("decision.none"),
+            **bound("decision"),
+        )
+    if finding.decision:
+        st.text_input(say("finding.decision_reason"), finding.decision_reason, **bound("decision_reason"))
+
+
+def _typed(desk: Desk, finding: Finding) -> None:
+    with st.popover(say("finding.type_in"), width="stretch"):
+        for typed in finding.typed:
+            if st.button(say("finding.drop", what=as_text(typed)), key=f"drop-{finding.id}-{typed.quantity}"):
+                with told():
+                    drop_typed(desk, finding, typed)
+                    st.rerun()
+        a, b = st.columns(2)
+        quantity = a.selectbox(
+            say("finding.what"), list(QUANTITIES), format_func=lambda q: say(f"quantity.{q}"), key=f"q-{finding.id}"
+        )
+        source = b.selectbox(
+            say("finding.with"), SOURCES, format_func=lambda s: say(f"source.{s}"), key=f"s-{finding.id}"
+        )
+        value = a.number_input(
+            f"{say('finding.value')} {QUANTITIES[quantity].replace('mm2', 'mm²')}",
+            0.0,
+            1e6,
+            None,
+            key=f"v-{finding.id}",
+        )
+        within = b.number_input(
+            say("finding.within"), 0.0, 1e4, USUAL_ACCURACY[source], key=f"w-{finding.id}-{source}", format="%.2f"
+        )
+        overrules = st.checkbox(say("finding.overrules"), finding.typed_overrules, key=f"o-{finding.id}")
+        if st.button(say("finding.keep_typed"), key=f"k-{finding.id}", type="primary") and value is not None:
+            with told():
+                measurement = Measurement(quantity, value, QUANTITIES[quantity], within, source, "typed 1")
+                type_measurement(desk, finding, measurement, overrules=overrules)
+                st.rerun()

@@ -1,0 +1,34 @@
+"""The pages and the way between them; found by the server started in ``app.py``."""
+
+import streamlit as st
+
+from condition.flow import intake
+from condition.pages import board, cards, examine, facts, paper, photos
+from condition.pages.frame import desk, dress
+from condition.words import say
+
+PAGES = {
+    "bench": (board.show, "page.board"),
+    "instrument": (facts.show, "page.facts"),
+    "photos": (photos.show, "page.photos_page"),
+    "examination": (examine.show, "page.examine"),
+    "paper": (paper.show, "page.paper"),
+    "size-cards": (cards.show, "page.cards"),
+}
+
+
+@st.cache_resource
+def _resume() -> None:
+    """Go on, once a start of the server, with what a kill left unfinished."""
+    intake.resume(desk())
+
+
+st.set_page_config(page_title=say("page.title"), page_icon=":material/straighten:", layout="wide")
+dress()
+_resume()
+places = {
+    path: st.Page(show, title=say(title), url_path=path, default=path == "bench")
+    for path, (show, title) in PAGES.items()
+}
+st.session_state["places"] = places
+st.navigation(list(places.values()), position="top").run()
