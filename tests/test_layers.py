@@ -43,7 +43,9 @@ def imported_names(module: Path) -> list[str]:
             names += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{module}: imports are written in full"
-            names += [f"{node.module}.{alias.name}" if node.module == "condition" else node.module for alias in node.names]
+            names += [
+                f"{node.module}.{alias.name}" if node.module == "condition" else node.module for alias in node.names
+            ]
     return names
 
 

@@ -150,7 +150,7 @@ def _arrived(desk: Desk, name: str, source: bytes | Path) -> Path:
     try:
         path.write_bytes(source if isinstance(source, bytes) else source.read_bytes())
     except FileNotFoundError as error:
-        raise Refused("photo.not_found", file=name) from error
+        raise Refused("photos.not_found", file=name) from error
     return path
 
 

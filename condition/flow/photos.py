@@ -17,7 +17,7 @@ def arrange(desk: Desk, photo: Photo, **fields: object) -> Photo:
     Raises
     ------
     Refused
-        ``photo.bears_outline``: its outline is the one of the face it would leave.
+        ``photos.bears_outline``: its outline is the one of the face it would leave.
     """
     edited = replace(photo, **fields)
     moved = edited.view_id != photo.view_id
@@ -25,7 +25,7 @@ def arrange(desk: Desk, photo: Photo, **fields: object) -> Photo:
         if edited == work.get(Photo, photo.id):
             return photo
         if moved and work.find(Mark, photo_id=photo.id, role="outline"):
-            raise Refused("photo.bears_outline", file=photo.file_name)
+            raise Refused("photos.bears_outline", file=photo.file_name)
         kept = work.put(edited)
         if moved:
             for mark in work.find(Mark, photo_id=photo.id, role="finding"):
@@ -41,9 +41,9 @@ def remove_photo(desk: Desk, photo: Photo) -> None:
     Raises
     ------
     Refused
-        ``photo.has_marks``
+        ``photos.has_marks``
     """
     with desk.store.write(new_id(), desk.person) as work:
         if work.find(Mark, photo_id=photo.id):
-            raise Refused("photo.has_marks", file=photo.file_name)
+            raise Refused("photos.has_marks", file=photo.file_name)
         work.remove(work.get(Photo, photo.id))
