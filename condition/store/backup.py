@@ -83,7 +83,7 @@ def _copy(folder: Path, copy: Path) -> None:
     problems: list[Problem] = []
     for sha256 in vault:
         path = vault.path(sha256)
-        where = str(path.relative_to(folder))
+        where = path.relative_to(folder).as_posix()
         try:
             if kept.put(path) != sha256:
                 problems.append(Problem(where, "store.photo_altered"))

@@ -6,7 +6,7 @@ import json
 import os
 import sqlite3
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
@@ -18,7 +18,7 @@ from condition.store.codec import codec
 from condition.store.connect import engine_for, plain
 from condition.store.kinds import KINDS, Kind
 from condition.store.migrate import prepare
-from condition.store.places import CACHE, DATABASE, PHOTOS, strangers
+from condition.store.places import ARRIVING, CACHE, DATABASE, PHOTOS, strangers
 from condition.store.rows import from_row
 from condition.store.schema import APPEND_ONLY
 from condition.store.vault import TEMPORARY, Vault
@@ -53,25 +53,29 @@ def check_store(folder: Path, *, patience_s: float = 15.0, leftover_age_s: float
     if not (folder / DATABASE).is_file():
         raise Refused("store.no_store", folder=str(folder))
     problems: list[Problem] = []
-    photos: dict[str, bool] | None = None
+    known: _Known | None = None
     try:
         database = prepare(folder, patience_s)
         problems += _sound(database, patience_s)
         if not problems:
-            found, photos = _records(database, patience_s)
-            problems += found
+            known = _records(database, patience_s)
+            problems += known.problems
     except Damaged as error:
         problems.append(_as_problem(error))
     except sqlite3.DatabaseError as error:
         problems.append(Problem(DATABASE, "store.integrity", (("found", str(error)),)))
     vault = Vault(folder / PHOTOS)
     problems += vault.verify()
-    notes = _clear(folder, leftover_age_s)
-    if photos is not None:
+    notes = [Problem(name, "store.stranger") for name in strangers(folder)]
+    notes += _clear(folder, _half_written(folder), leftover_age_s)
+    if known is not None:
         kept = set(vault)
-        problems += [Problem(f"{PHOTOS}/{sha[:2]}/{sha}", "store.photo_missing", (("sha256", sha),))
-                     for sha in photos if sha not in kept]  # fmt: skip
-        notes += _unclaimed(vault, kept - photos.keys(), leftover_age_s)
+        missing = sorted(known.photos - kept)
+        problems += [Problem(_in_vault(sha), "store.photo_missing", (("sha256", sha),)) for sha in missing]
+        unclaimed = [sha for sha in sorted(kept - known.photos) if _age_s(vault.path(sha)) > leftover_age_s]
+        notes += [Problem(_in_vault(sha), "store.unclaimed") for sha in unclaimed]
+        arrived = [path for path in (folder / ARRIVING).glob("*") if f"{ARRIVING}/{path.name}" not in known.waiting]
+        notes += _clear(folder, arrived, leftover_age_s)
     return Checked(tuple(problems), tuple(notes))
 
 
@@ -96,20 +100,32 @@ def _sound(database: Path, patience_s: float) -> list[Problem]:
     return problems
 
 
-def _records(database: Path, patience_s: float) -> tuple[list[Problem], dict[str, bool]]:
-    """Every row is a record, and the one the log last saw; returns problems and the SHA-256 of every photo known."""
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What the records say: problems found, the SHA-256 of every photo there is or was, files that wait for a task."""
+
+    problems: tuple[Problem, ...]
+    photos: frozenset[str]
+    waiting: frozenset[str]
+
+
+def _records(database: Path, patience_s: float) -> _Known:
+    """Every row is a record, and the one the log last saw."""
     engine = engine_for(database, patience_s)
     try:
         with engine.connect() as connection:
             problems = [problem for kind in KINDS for problem in _kind(connection, kind)]
             problems += _numbers(connection)
-            known = connection.execute(
+            photos = connection.execute(
                 text(
                     "SELECT sha256 FROM photo UNION "
                     "SELECT json_extract(after, '$.sha256') FROM log WHERE kind = 'photo' AND after IS NOT NULL"
                 )
             )
-            return problems, {sha256: True for (sha256,) in known}
+            waiting = connection.execute(
+                text("SELECT json_extract(value, '$.path') FROM task, json_each(task.items) WHERE state = 'running'")
+            )
+            return _Known(tuple(problems), frozenset(photos.scalars()), frozenset(waiting.scalars()))
     finally:
         engine.dispose()
 
@@ -160,28 +176,27 @@ def _numbers(connection: Connection) -> list[Problem]:
     return [Problem(f"{DATABASE}/finding/{record_id}", "store.number_loose") for (record_id,) in unclaimed]
 
 
-def _clear(folder: Path, age_s: float) -> list[Problem]:
-    """Remove what was being written when a program was stopped, in the vault and in the cache."""
-    notes = []
-    leftovers = list((folder / PHOTOS).rglob(f"{TEMPORARY}*"))
+def _half_written(folder: Path) -> Iterator[Path]:
+    """Yield files that were being written in the vault or in the cache, by their names, and empty ones in the cache."""
+    yield from (folder / PHOTOS).rglob(f"{TEMPORARY}*")
     for path in (folder / CACHE).rglob("*"):
         half = path.name.startswith(TEMPORARY) or path.suffix in _HALF_WRITTEN
         if path.is_file() and (half or path.stat().st_size == 0):
-            leftovers.append(path)
-    for path in leftovers:
+            yield path
+
+
+def _clear(folder: Path, leftovers: Iterable[Path], age_s: float) -> list[Problem]:
+    """Remove those files that nobody is writing any more."""
+    notes = []
+    for path in list(leftovers):
         if path.is_file() and _age_s(path) > age_s:
             path.unlink(missing_ok=True)
-            notes.append(Problem(str(path.relative_to(folder)), "store.leftover_removed"))
-    notes += [Problem(name, "store.stranger") for name in strangers(folder)]
+            notes.append(Problem(path.relative_to(folder).as_posix(), "store.leftover_removed"))
     return notes
 
 
-def _unclaimed(vault: Vault, names: set[str], age_s: float) -> list[Problem]:
-    """Files no photo refers to, left by a stop between a photo's bytes and its record; they are kept."""
-    paths = [vault.path(name) for name in sorted(names)]
-    return [
-        Problem(f"{PHOTOS}/{path.parent.name}/{path.name}", "store.unclaimed") for path in paths if _age_s(path) > age_s
-    ]
+def _in_vault(sha256: str) -> str:
+    return f"{PHOTOS}/{sha256[:2]}/{sha256}"
 
 
 def _age_s(path: Path) -> float:

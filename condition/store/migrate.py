@@ -8,7 +8,7 @@ import time
 from datetime import UTC, datetime
 from pathlib import Path
 
-from condition.errors import Refused
+from condition.errors import Damaged, Refused
 from condition.store.connect import plain
 from condition.store.places import CACHE, DATABASE, OLDER, PHOTOS, strangers
 from condition.store.told import told
@@ -48,12 +48,21 @@ def _look_at(folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
         raise Refused("store.not_a_folder", folder=str(folder))
     folder.mkdir(parents=True, exist_ok=True)
+    in_use = _in_use(folder)
     if (folder / DATABASE).exists():
         return
     if others := strangers(folder):
         raise Refused("store.not_a_store", folder=str(folder), found=others[0])
-    if any((folder / PHOTOS).glob("*/*")):
-        raise Refused("store.no_database", folder=str(folder))
+    if in_use:
+        raise Damaged("store.no_database", folder=str(folder))
+
+
+def _in_use(folder: Path) -> bool:
+    """Say whether the folder held a whole database before: its photos' folder is made after that, and only then.
+
+    Ask this before looking at the database, which another program may be making at this moment.
+    """
+    return (folder / PHOTOS).exists()
 
 
 def _revision(database: Path, patience_s: float) -> str | None:
@@ -78,6 +87,7 @@ def _revision_in(connection: sqlite3.Connection, database: Path) -> str | None:
 
 def _bring_up(folder: Path, patience_s: float) -> None:
     database = folder / DATABASE
+    in_use = _in_use(folder)
     connection = plain(database, patience_s, create=True)
     try:
         _write_ahead(connection, folder, patience_s)
@@ -85,6 +95,8 @@ def _bring_up(folder: Path, patience_s: float) -> None:
         connection.execute("BEGIN IMMEDIATE")
         try:
             found = _revision_in(connection, database)
+            if found is None and in_use:
+                raise Damaged("store.no_database", folder=str(folder))
             if found != HEAD:
                 _step_up(connection, found, folder)
             connection.execute("COMMIT")

@@ -85,7 +85,7 @@ class Vault:
         for path in sorted(p for p in self.folder.rglob("*") if not p.is_dir() or p.is_symlink()):
             if path.name.startswith("."):
                 continue
-            where = str(path.relative_to(self.folder.parent))
+            where = path.relative_to(self.folder.parent).as_posix()
             if path.is_symlink() or not _SHA256.fullmatch(path.name) or path.parent != self.path(path.name).parent:
                 problems.append(Problem(where, "store.stranger"))
             elif (found := _read_sha256(path)) is None:
