@@ -1,4 +1,4 @@
-"""``demo DIR``: the demonstration job, in a fresh store under DIR."""
+"""``demo DIR``: the demonstration job, all of it, in a fresh store under DIR."""
 
 from __future__ import annotations
 
@@ -10,10 +10,11 @@ from condition.words import say
 
 
 def attach(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("folder", type=Path, metavar="DIR")
+    parser.add_argument("folder", type=Path, metavar="DIR", help=say("demo.help_folder"))
 
 
 def main(args: argparse.Namespace) -> int:
+    """Do the demonstration job; returns 0."""
     from condition.flow.demo import run_demo
 
     made = run_demo(args.folder)

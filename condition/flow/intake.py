@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterable
+from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from condition.flow.inspection import Inspection, prepare
-from condition.flow.pool import shared
-
 from condition.errors import ConditionError, Refused
 from condition.flow.desk import Desk, new_id, utc_now
+from condition.flow.inspection import Inspection, prepare
+from condition.flow.pool import shared
 from condition.flow.scales import scaled
 from condition.records.job import Job
 from condition.records.photo import Occasion, Photo
@@ -49,15 +49,18 @@ def take_in(
 
     Each file is decoded once, in a worker with limits on time and memory, which also writes its tiles.
     """
-    results = []
+    waiting: list[tuple[str, Path | None, Future | ConditionError]] = []
     for name, source in files:
         try:
             path = _arrived(desk, name, source)
+            waiting.append((name, path, _judge(desk, name, path)))
         except ConditionError as error:
-            results.append(TakenIn(name, error=error))
-            continue
-        results.append(_take_one(desk, job, name, path, view_id, occasion))
-        path.unlink(missing_ok=True)
+            waiting.append((name, None, error))
+    results = []
+    for name, path, judged in waiting:
+        results.append(_take_one(desk, job, name, path, judged, view_id, occasion))
+        if path is not None:
+            path.unlink(missing_ok=True)
     return results
 
 
@@ -111,23 +114,27 @@ def _run(desk: Desk, task_id: str) -> None:
 def _work_off(desk: Desk, task_id: str) -> None:
     task = desk.store.get(Task, task_id)
     job = desk.store.get(Job, task.job_id)
-    for index, item in enumerate(task.items):
+    paths = {index: desk.store.folder / item.path for index, item in enumerate(task.items) if not item.done}
+    judged = {
+        index: _judge(desk, task.items[index].name, path) if path.exists() else _gone(task.items[index].name)
+        for index, path in paths.items()
+    }
+    for index, path in paths.items():
         if task_id in _stop:
-            break
-        if not item.done:
-            path = desk.store.folder / item.path
-            taken = _take_one(desk, job, item.name, path, task.view_id, task.occasion) if path.exists() else None
-            done = replace(
-                item,
-                done=True,
-                photo_id=taken.photo.id if taken and taken.photo else None,
-                told=_told(item.name, taken),
-            )
-            task = _keep_task(desk, replace(task, items=(*task.items[:index], done, *task.items[index + 1 :])))
+            judged[index].cancel() if isinstance(judged[index], Future) else None
+            continue
+        item = task.items[index]
+        taken = _take_one(desk, job, item.name, path, judged[index], task.view_id, task.occasion)
+        done = replace(item, done=True, photo_id=taken.photo.id if taken.photo else None, told=_told(taken))
+        task = _keep_task(desk, replace(task, items=(*task.items[:index], done, *task.items[index + 1 :])))
     for item in task.items:
         (desk.store.folder / item.path).unlink(missing_ok=True)
     _keep_task(desk, replace(task, state="stopped" if task_id in _stop else "done"))
     _stop.discard(task_id)
+
+
+def _gone(name: str) -> Refused:
+    return Refused("intake.file_gone", file=name)
 
 
 def _keep_task(desk: Desk, task: Task) -> Task:
@@ -135,12 +142,10 @@ def _keep_task(desk: Desk, task: Task) -> Task:
         return work.put(task)
 
 
-def _told(name: str, taken: TakenIn | None) -> tuple[str, tuple[tuple[str, str], ...]]:
-    if taken is None:
-        return ("intake.file_gone", (("file", name),))
+def _told(taken: TakenIn) -> tuple[str, tuple[tuple[str, str], ...]]:
     if taken.error is not None:
         return (taken.error.code, tuple((key, str(value)) for key, value in taken.error.values.items()))
-    return ("intake.already_here", (("file", name),)) if taken.already_here else ("", ())
+    return ("intake.already_here", (("file", taken.file_name),)) if taken.already_here else ("", ())
 
 
 def _arrived(desk: Desk, name: str, source: bytes | Path) -> Path:
@@ -154,10 +159,23 @@ def _arrived(desk: Desk, name: str, source: bytes | Path) -> Path:
     return path
 
 
-def _take_one(desk: Desk, job: Job, name: str, path: Path, view_id: str | None, occasion: Occasion) -> TakenIn:
+def _judge(desk: Desk, name: str, path: Path) -> Future:
+    return shared().submit(prepare, str(path), name, str(desk.cache), seconds=SECONDS_A_PHOTO)
+
+
+def _take_one(
+    desk: Desk,
+    job: Job,
+    name: str,
+    path: Path | None,
+    judged: Future | ConditionError,
+    view_id: str | None,
+    occasion: Occasion,
+) -> TakenIn:
     try:
-        seen = shared().submit(prepare, str(path), name, str(desk.cache), seconds=SECONDS_A_PHOTO).result()
-        return _keep(desk, job, name, path, seen, view_id, occasion)
+        if isinstance(judged, ConditionError):
+            raise judged
+        return _keep(desk, job, name, path, judged.result(), view_id, occasion)
     except ConditionError as error:
         return TakenIn(name, error=error)
 

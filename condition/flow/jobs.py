@@ -63,6 +63,12 @@ def job_named(desk: Desk, name: str) -> Job:
     return found[0]
 
 
+def find_or_open(desk: Desk, name: str) -> Job:
+    """Return the job of that name, opened now if there is none."""
+    found = desk.store.find(Job, name=name.strip())
+    return found[0] if found else open_job(desk, name)
+
+
 def job_card(desk: Desk, job: Job) -> JobCard:
     photos = desk.store.find(Photo, job_id=job.id)
     return JobCard(

@@ -5,8 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from condition.flow.demo import demo_is_here, open_demo
-from condition.flow.inspection import thumbnail
 from condition.flow.jobs import JobCard, all_jobs, open_job
+from condition.flow.pictures import thumbnail_of
 from condition.pages.frame import desk, go, plain, told
 from condition.records.instrument import FAMILIES
 from condition.words import say, say_n
@@ -33,9 +33,9 @@ def show() -> None:
 
 def _card(card: JobCard) -> None:
     with st.container(border=True, key=f"job-{card.job.id}"):
-        picture = thumbnail(desk().cache, card.cover.sha256) if card.cover else None
-        if picture:
-            st.image(str(picture), width="stretch")
+        if card.cover:
+            with told():
+                st.image(str(thumbnail_of(desk(), card.cover)), width="stretch")
         st.markdown(f"#### {plain(card.instrument.title)}")
         who = card.client.name if card.client else say("page.own_stock") if card.job.own_stock else ""
         lines = [plain(card.job.name), plain(who), card.job.opened_at[:10]]

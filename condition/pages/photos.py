@@ -6,12 +6,12 @@ from dataclasses import replace
 from functools import partial
 
 import streamlit as st
-from condition.flow.inspection import thumbnail
 
 from condition.flow.desk import Desk
 from condition.flow.intake import begin_take_in, put_away, stop, task_of
 from condition.flow.jobs import view_named, views_of
 from condition.flow.photos import arrange, remove_photo
+from condition.flow.pictures import thumbnail_of
 from condition.flow.scales import set_scale
 from condition.pages.frame import desk, job_heading, plain, told
 from condition.pages.scale_words import scale_line
@@ -104,10 +104,8 @@ def _told_by(task: Task) -> None:
 def _photo_card(job: Job, photo: Photo, views: tuple[View, ...]) -> None:
     with st.container(border=True, key=f"photo-{photo.id}"):
         picture, facts, edits = st.columns([2, 4, 3], gap="medium")
-        with picture:
-            thumb = thumbnail(desk().cache, photo.sha256)
-            if thumb:
-                st.image(str(thumb), width="stretch")
+        with picture, told():
+            st.image(str(thumbnail_of(desk(), photo)), width="stretch")
         with facts:
             st.markdown(f"**{plain(photo.file_name)}**")
             when = say("photos.taken", when=photo.taken, zone=photo.taken_offset or say("photos.no_zone"))
