@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -75,7 +76,7 @@ def dense(points: tuple[Pair, ...], closed: bool) -> list[Pair]:
     """Return the path with further points on its straight pieces, none longer than a few pixels."""
     ends = (*points, points[0]) if closed else points
     path: list[Pair] = []
-    for (x0, y0), (x1, y1) in zip(ends, ends[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(ends):
         pieces = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / _STEP_PX))
         path += [(x0 + (x1 - x0) * i / pieces, y0 + (y1 - y0) * i / pieces) for i in range(pieces)]
     if not closed:
