@@ -51,15 +51,21 @@ def change_of(row: Any) -> Change:
     return Change(**{**row, "before": before, "after": after})
 
 
-def next_sequence(connection: Connection) -> int:
-    return (connection.execute(select(func.max(log.c.sequence))).scalar() or 0) + 1
+def last_sequence(connection: Connection) -> int:
+    """Return the place of the latest change, 0 when there was none."""
+    return connection.execute(select(func.max(log.c.sequence))).scalar() or 0
+
+
+def first_sequence(connection: Connection, record_id: str) -> int:
+    """Return the place of a record's first change; it must have one."""
+    return connection.execute(select(func.min(log.c.sequence)).where(log.c.record_id == record_id)).scalar_one()
 
 
 def add(connection: Connection, change: Change) -> None:
     """Append a change to the log."""
     sides = {side: dumps(v) if (v := getattr(change, side)) is not None else None for side in ("before", "after")}
     columns = ("sequence", "operation", "at", "person", "kind", "record_id")
-    connection.execute(log.insert().values(**{name: getattr(change, name) for name in columns}, **sides))
+    connection.execute(log.insert(), {**{name: getattr(change, name) for name in columns}, **sides})
 
 
 def answered(connection: Connection, operation_id: str) -> Any:
@@ -70,4 +76,4 @@ def answered(connection: Connection, operation_id: str) -> Any:
 
 def done(connection: Connection, operation_id: str, at: str, person: str, answer: str) -> None:
     """Write down that an operation was done, with its answer as JSON text."""
-    connection.execute(operation.insert().values(id=operation_id, at=at, person=person, answer=answer))
+    connection.execute(operation.insert(), {"id": operation_id, "at": at, "person": person, "answer": answer})

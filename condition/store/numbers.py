@@ -21,22 +21,24 @@ def take(connection: Connection, job: Job) -> int:
     return following
 
 
-def claim(connection: Connection, finding: Finding) -> None:
-    """Make a finding's number its own.
+def claim(connection: Connection, finding: Finding, before: Finding | None) -> None:
+    """Make a finding's number its own, unless it had it before.
 
     Raises
     ------
     Refused
         ``store.number_used``: another finding of the job has it or had it.
     """
+    if before is not None and (before.job_id, before.number) == (finding.job_id, finding.number):
+        return
     owner = select(number.c.finding_id).where(number.c.job_id == finding.job_id, number.c.number == finding.number)
     owned_by = connection.execute(owner).scalar()
     if owned_by is None:
-        claimed = number.insert().values(job_id=finding.job_id, number=finding.number, finding_id=finding.id)
-        connection.execute(claimed)
+        claimed = {"job_id": finding.job_id, "number": finding.number, "finding_id": finding.id}
+        connection.execute(number.insert(), claimed)
+        _raise_counter(connection, finding.job_id, finding.number)
     elif owned_by != finding.id:
         raise Refused("store.number_used", number=finding.number)
-    _raise_counter(connection, finding.job_id, finding.number)
 
 
 def _raise_counter(connection: Connection, job_id: str, least: int) -> None:

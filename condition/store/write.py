@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any, TypeVar
 from uuid import UUID
@@ -56,8 +58,9 @@ class Write:
         self._operation = operation
         self._person = person
         self._answer = "{}"
-        self._touched: list[Any] = []
-        self._gone: list[Any] = []
+        self._put: dict[str, tuple[Any, Any]] = {}
+        self._gone: dict[str, Any] = {}
+        self._sequence = 0
         self._refused: ConditionError | None = None
         self.at = at
         """The operation's time: UTC, ISO 8601 with Z."""
@@ -93,11 +96,11 @@ class Write:
             if current is None:
                 if record.version or log.last_change(self._connection, record.id):
                     raise self._stale(kind, record, None)
-                return self._place(kind, record, 1, None)
+                return self._insert(kind, record, 1, placed=self._next_sequence())
             if record.version != current.version:
                 raise self._stale(kind, record, current)
             counters = {name: max(getattr(current, name), getattr(record, name)) for name in kind.never_lower}
-            return self._place(kind, replace(record, **counters), current.version + 1, current)
+            return self._update(kind, replace(record, **counters), current)
 
     def remove(self, record: Any) -> None:
         """Remove a record whose version is the stored one; the log keeps it.
@@ -117,7 +120,8 @@ class Write:
             table = TABLES[kind.name]
             self._connection.execute(table.delete().where(table.c.id == record.id))
             self._log(kind, record.id, current, None)
-            self._gone.append(current)
+            self._put.pop(record.id, None)
+            self._gone[record.id] = current
 
     def restore(self, record: type[R], record_id: str) -> R:
         """Put a removed record back as it was when it was removed, one version on.
@@ -136,7 +140,8 @@ class Write:
                 kept = codec(kind.record).decode(change.before)
             except InvalidRecord as error:
                 raise Refused("store.cannot_restore", kind=kind.name, id=record_id) from error
-            return self._place(kind, kept, kept.version + 1, None)
+            first = log.first_sequence(self._connection, record_id)
+            return self._insert(kind, kept, kept.version + 1, placed=first)
 
     def next_number(self, job: Job) -> int:
         """Return the job's next finding number: never one that was used before, removed findings included."""
@@ -151,40 +156,44 @@ class Write:
         """Check the references of all that was put or removed and write the operation down."""
         if self._refused:
             raise self._refused
-        for record in self._touched:
-            self._require_references(record)
-        for record in self._gone:
+        for record, before in self._put.values():
+            self._require_references(record, before)
+        for record in self._gone.values():
             self._require_unused(record)
         log.done(self._connection, self._operation, self.at, self._person, self._answer)
 
     def _step(self) -> _Step:
         return _Step(self)
 
-    def _place(self, kind: Kind, record: R, version: int, before: R | None) -> R:
+    def _insert(self, kind: Kind, record: R, version: int, placed: int) -> R:
+        row = {**to_row(replace(record, version=version)), "placed": placed}
+        with _unique(kind, record):
+            self._connection.execute(TABLES[kind.name].insert(), row)
+        self._gone.pop(record.id, None)
+        return self._stored(kind, row, None)
+
+    def _update(self, kind: Kind, record: R, before: R) -> R:
         table = TABLES[kind.name]
-        row = to_row(replace(record, version=version))
+        row = to_row(replace(record, version=before.version + 1))
+        with _unique(kind, record):
+            self._connection.execute(table.update().where(table.c.id == record.id), row)
+        return self._stored(kind, row, before)
+
+    def _stored(self, kind: Kind, row: dict[str, Any], before: Any) -> Any:
         stored = from_row(kind.record, row)
-        try:
-            if before is None:
-                row["placed"] = self._placed(record.id)
-                self._connection.execute(table.insert().values(**row))
-            else:
-                self._connection.execute(table.update().where(table.c.id == record.id).values(**row))
-        except IntegrityError as error:
-            raise _taken(error, kind, record) from error
         if isinstance(stored, Finding):
-            numbers.claim(self._connection, stored)
-        self._log(kind, record.id, before, stored)
-        self._touched.append(stored)
+            numbers.claim(self._connection, stored, before)
+        self._log(kind, stored.id, before, stored)
+        self._put[stored.id] = (stored, self._put[stored.id][1] if stored.id in self._put else before)
         return stored
 
-    def _placed(self, record_id: str) -> int:
-        first = select(func.min(log.log.c.sequence)).where(log.log.c.record_id == record_id)
-        return self._connection.execute(first).scalar() or log.next_sequence(self._connection)
+    def _next_sequence(self) -> int:
+        return (self._sequence or log.last_sequence(self._connection)) + 1
 
     def _log(self, kind: Kind, record_id: str, before: Any, after: Any) -> None:
+        self._sequence = self._next_sequence()
         change = log.Change(
-            sequence=log.next_sequence(self._connection),
+            sequence=self._sequence,
             operation=self._operation,
             at=self.at,
             person=self._person,
@@ -202,22 +211,19 @@ class Write:
         code = "store.removed" if current is None else "store.stale"
         return Stale(code, current, kind=kind.name, person=last.person, at=last.at)
 
-    def _require_references(self, record: Any) -> None:
+    def _require_references(self, record: Any, before: Any) -> None:
+        """Look at those references that this operation set."""
         kind = kind_of(record)
-        table = TABLES[kind.name]
-        if not self._connection.execute(select(table.c.id).where(table.c.id == record.id)).first():
-            return
         for name, target in kind.references.items():
             wanted = getattr(record, name)
-            other = TABLES[kind_of(target).name]
-            if wanted is None or self._connection.execute(select(other.c.id).where(other.c.id == wanted)).first():
+            if wanted is None or (before is not None and getattr(before, name) == wanted):
                 continue
-            raise Refused("store.missing_reference", kind=kind.name, reference=kind_of(target).name, id=wanted)
+            other = TABLES[kind_of(target).name]
+            if not self._connection.execute(select(other.c.id).where(other.c.id == wanted)).first():
+                raise Refused("store.missing_reference", kind=kind.name, reference=kind_of(target).name, id=wanted)
 
     def _require_unused(self, record: Any) -> None:
         kind = kind_of(record)
-        if read.one(self._connection, kind.record, id=record.id):
-            return
         for other in KINDS:
             table = TABLES[other.name]
             for name, target in other.references.items():
@@ -254,12 +260,17 @@ def require_uuid(kind: str, text: str) -> None:
         raise InvalidRecord(kind, f"id {text!r} is not a UUID")
 
 
-def _taken(error: IntegrityError, kind: Kind, record: Any) -> Exception:
-    if getattr(error.orig, "sqlite_errorcode", None) != sqlite3.SQLITE_CONSTRAINT_UNIQUE:
-        return error
-    if isinstance(record, Job):
-        return Refused("store.name_taken", name=record.name)
-    if isinstance(record, Finding):
-        return Refused("store.number_used", number=record.number)
-    fields = ", ".join(name for group in kind.unique for name in group)
-    return Refused("store.taken", kind=kind.name, fields=fields)
+@contextmanager
+def _unique(kind: Kind, record: Any) -> Iterator[None]:
+    """Tell which value another record has already."""
+    try:
+        yield
+    except IntegrityError as error:
+        if getattr(error.orig, "sqlite_errorcode", None) != sqlite3.SQLITE_CONSTRAINT_UNIQUE:
+            raise
+        if isinstance(record, Job):
+            raise Refused("store.name_taken", name=record.name) from error
+        if isinstance(record, Finding):
+            raise Refused("store.number_used", number=record.number) from error
+        fields = ", ".join(name for group in kind.unique for name in group)
+        raise Refused("store.taken", kind=kind.name, fields=fields) from error
