@@ -1,0 +1,469 @@
+// The front ends of the assists: each asks the server, shows what it proposes, and makes marks of what is accepted.
+
+const PREVIEW_WAIT_MS = 25;
+const HOLE_KINDS = ["screw hole", "enlarged hole", "filled hole"];
+
+async function askAssist(name, body, signal) {
+  let response;
+  try {
+    response = await fetch(`/bench/assist/${name}`, {
+      method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal,
+    });
+  } catch (error) {
+    if (error.name === "AbortError") return null;
+    return { error: null };
+  }
+  try {
+    const answer = await response.json();
+    return response.ok ? answer : { error: answer.error ?? null };
+  } catch {
+    return { error: null };
+  }
+}
+
+// Follow a crack click by click; each piece sticks to the crack between two clicks and can be redone by dragging its end.
+class FollowTool extends Tool {
+  get hint() {
+    const n = this.draft?.clicks.length ?? 0;
+    return this.bench.words(n === 0 ? "hint_follow" : n === 1 ? "hint_follow_on" : "hint_follow_finish");
+  }
+  get buttons() { return this.draft ? ["finish", "take_back", "cancel"] : []; }
+
+  left() { this.stopPreview(); }
+
+  stopPreview() {
+    clearTimeout(this.timer);
+    this.asking?.abort();
+    this.asking = null;
+    this.preview = null;
+    this.next = null;
+  }
+
+  // At most one preview is asked for at a time; of the places passed meanwhile only the newest is asked next.
+  hover(pt) {
+    this.at = pt.photo;
+    if (!this.draft) return;
+    this.next = pt.photo;
+    if (this.asking) return;
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.askPreview(), PREVIEW_WAIT_MS);
+  }
+
+  async askPreview() {
+    if (!this.draft || !this.next || this.asking) return;
+    const from = this.draft.clicks.at(-1), to = this.next;
+    this.next = null;
+    if (distance(from, to) < 2) return;
+    const asking = (this.asking = new AbortController());
+    const started = performance.now();
+    const answer = await askAssist("trace", { photo_id: this.bench.photo.id, points: [from, to] }, asking.signal);
+    if (this.asking !== asking) return;
+    this.asking = null;
+    this.bench.timed("preview", performance.now() - started);
+    if (answer?.line && this.draft) this.preview = { from, to, line: answer.line, width: answer.width_px };
+    else if (answer) { this.preview = null; this.bench.sayText(answer.error, "assist_away"); }
+    this.bench.repaint();
+    if (this.next) this.askPreview();
+  }
+
+  down(pt, event) {
+    if (this.draft) {
+      const { view } = this.bench;
+      const i = this.draft.clicks.findIndex((p) => distance(view.toScreen(p), pt.screen) < grasp(pt.type, 8, 20));
+      const twice = this.last && performance.now() - this.last.time < TWICE_MS && distance(pt.screen, this.last.screen) < TWICE_PX;
+      if (i === this.draft.clicks.length - 1 && i > 0 && (twice || pt.type === "touch")) { this.finish(); return null; }
+      if (i >= 0 && twice) return null;
+      if (i >= 0) return this.dragClick(i, pt);
+    }
+    return super.down(pt, event);
+  }
+
+  dragClick(i, pt) {
+    const { bench } = this;
+    let moved = false;
+    return {
+      move: (now) => {
+        if (!moved && distance(now.screen, pt.screen) < DRAG_PX) return;
+        moved = true;
+        this.draft.clicks[i] = now.photo;
+        if (i > 0) this.draft.pieces[i - 1] = straightPiece(this.draft.clicks[i - 1], now.photo);
+        if (this.draft.clicks[i + 1]) this.draft.pieces[i] = straightPiece(now.photo, this.draft.clicks[i + 1]);
+        bench.lookClosely(now);
+      },
+      up: () => {
+        bench.lookClosely(null);
+        if (!moved) return;
+        if (i > 0) this.tracePiece(i - 1);
+        if (this.draft.clicks[i + 1]) this.tracePiece(i);
+      },
+      cancel: () => bench.lookClosely(null),
+    };
+  }
+
+  place(pt) {
+    this.last = { time: performance.now(), screen: pt.screen };
+    const { draft, preview } = this;
+    this.stopPreview();
+    if (!draft) { this.draft = { clicks: [pt.photo], pieces: [] }; return; }
+    if (distance(draft.clicks.at(-1), pt.photo) < 0.5) return;
+    const n = draft.clicks.push(pt.photo) - 2;
+    const ready = preview && distance(preview.from, draft.clicks[n]) < 1e-6 && distance(preview.to, pt.photo) < 0.02;
+    draft.pieces.push(ready ? { line: preview.line, width: preview.width } : straightPiece(draft.clicks[n], pt.photo));
+    if (!ready) this.tracePiece(n);
+    this.draft = draft;
+  }
+
+  async tracePiece(i) {
+    const { draft } = this;
+    const piece = (draft.pieces[i] = straightPiece(draft.clicks[i], draft.clicks[i + 1]));
+    piece.asked = askAssist("trace", { photo_id: this.bench.photo.id, points: [draft.clicks[i], draft.clicks[i + 1]] })
+      .then((answer) => {
+        if (answer?.line) { piece.line = answer.line; piece.width = answer.width_px; piece.straight = false; }
+        else this.bench.sayText(answer?.error, "assist_away");
+        this.bench.keep();
+        this.bench.repaint();
+      });
+  }
+
+  async finish() {
+    const { draft } = this;
+    if (!draft) return;
+    if (draft.clicks.length < 2) { this.bench.say("line_needs_two"); return; }
+    this.stopPreview();
+    this.draft = null;
+    await Promise.all(draft.pieces.map((piece) => piece.asked));
+    const points = draft.pieces.flatMap((piece, k) => (k ? piece.line.slice(1) : piece.line));
+    const traced = draft.pieces.some((piece) => !piece.straight);
+    this.bench.createMark({ shape: "line", points: simplified(points, 0.15).map(roundedPair) }, traced ? "traced" : "hand", [],
+      { usual: ["crack", "open seam", "finish checking"] });
+  }
+
+  takeBack() {
+    if (!this.draft) return false;
+    this.stopPreview();
+    this.draft.clicks.pop();
+    this.draft.pieces.pop();
+    if (!this.draft.clicks.length) this.draft = null;
+    return true;
+  }
+
+  cancel() { this.stopPreview(); return super.cancel(); }
+
+  paint(overlay) {
+    const { draft, preview } = this;
+    if (!draft) return;
+    for (const piece of draft.pieces) overlay.path(piece.line, { dashed: piece.straight });
+    const last = draft.clicks.at(-1);
+    if (preview && distance(preview.from, last) < 1e-6) overlay.path(preview.line, { dashed: true, extra: "preview" });
+    else if (this.at) overlay.path([last, this.at], { dashed: true, extra: "faint" });
+    overlay.dots(draft.clicks);
+    const width = preview?.width ?? draft.pieces.at(-1)?.width;
+    if (width && this.at) {
+      const [x, y] = overlay.bench.view.toScreen(this.at);
+      overlay.label([x + 16, y + 14], overlay.bench.sizeText(width, this.at, "wide"));
+    }
+  }
+}
+
+const straightPiece = (a, b) => ({ line: [a, b], straight: true });
+
+// Find round holes in a box; each candidate is accepted or refused by key, click or tap.
+class HolesTool extends Tool {
+  get open() { return (this.draft?.found ?? []).filter((hole) => this.stateOf(hole) === "open"); }
+  get hint() {
+    const { words } = this.bench;
+    const { draft } = this;
+    if (!draft) return words("hint_holes");
+    if (draft.asking) return words("hint_holes_asking");
+    if (!draft.found) return words("hint_holes_corner");
+    const n = (state) => draft.found.filter((hole) => this.stateOf(hole) === state).length;
+    const open = this.open;
+    return words("hint_holes_found", { sure: open.filter((h) => h.sure).length, doubtful: open.filter((h) => !h.sure).length,
+      taken: n("taken") });
+  }
+  get buttons() {
+    if (!this.draft?.found) return this.draft ? ["cancel"] : [];
+    return this.open.length ? ["accept", "refuse", "accept_sure", "cancel"] : ["finish"];
+  }
+
+  stateOf(hole) {
+    if (hole.mark && this.bench.marks.get(hole.mark)) return "taken";
+    return hole.refused ? "refused" : "open";
+  }
+
+  down(pt, event) {
+    if (this.draft?.found) {
+      const hole = this.holeAt(pt);
+      if (hole >= 0) { this.draft.at = hole; this.toggle(this.draft.found[hole]); return null; }
+    }
+    if (this.draft?.corner) return super.down(pt, event);
+    let far = false;
+    return {
+      move: (now) => {
+        if (!far && distance(now.screen, pt.screen) < grasp(pt.type, DRAG_PX, 10)) return;
+        far = true;
+        this.dragging = [pt.photo, now.photo];
+      },
+      up: (now) => {
+        this.dragging = null;
+        if (far) this.ask(pt.photo, now.photo);
+        else this.place(pt);
+      },
+      cancel: () => { this.dragging = null; },
+    };
+  }
+
+  holeAt(pt) {
+    const slack = grasp(pt.type, 6, 20) / this.bench.view.scale;
+    let best = -1, least = Infinity;
+    this.draft.found.forEach((hole, i) => {
+      const away = distance(hole.centre, pt.photo);
+      if (away < hole.diameter_px / 2 + slack && away < least) { least = away; best = i; }
+    });
+    return best;
+  }
+
+  hover(pt) { this.at = pt.photo; }
+
+  place(pt) {
+    if (this.draft?.corner) this.ask(this.draft.corner, pt.photo);
+    else { this.draft = { corner: pt.photo }; this.at = pt.photo; }
+  }
+
+  async ask(a, b) {
+    const box = [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.abs(a[0] - b[0]), Math.abs(a[1] - b[1])].map(rounded);
+    if (box[2] < 4 || box[3] < 4) { this.draft = null; this.bench.say("box_small"); return; }
+    const draft = (this.draft = { box, asking: true });
+    this.bench.repaint();
+    const answer = await askAssist("holes", { photo_id: this.bench.photo.id, box });
+    if (this.draft !== draft) return;
+    if (!answer?.holes) { this.draft = null; this.bench.sayText(answer?.error, "assist_away"); return; }
+    if (!answer.holes.length) { this.draft = null; this.bench.say("holes_none"); return; }
+    const found = answer.holes.map((hole) => ({ ...hole, sure: hole.sure !== false && !hole.doubtful }));
+    this.draft = { box, found, at: 0 };
+    this.bench.repaint();
+  }
+
+  step(by) {
+    const { draft } = this;
+    if (!draft?.found) return;
+    const n = draft.found.length;
+    for (let k = 1; k <= n; k++) {
+      const i = (draft.at + by * k + n * k) % n;
+      if (this.stateOf(draft.found[i]) === "open") { draft.at = i; break; }
+    }
+    this.bench.view.follow(draft.found[draft.at].centre, 60);
+    this.bench.repaint();
+  }
+
+  toggle(hole) {
+    if (this.stateOf(hole) === "taken") this.bench.removeMarks([hole.mark]);
+    else this.accept([hole]);
+  }
+
+  accept(holes = [this.draft?.found?.[this.draft.at]].filter((h) => h && this.stateOf(h) === "open")) {
+    if (!holes.length) return;
+    const kind = HOLE_KINDS.includes(this.bench.kept.kind) ? this.bench.kept.kind : HOLE_KINDS[0];
+    const changes = holes.map((hole) => {
+      hole.refused = false;
+      hole.mark = crypto.randomUUID();
+      const [x, y] = roundedPair(hole.centre);
+      return { id: hole.mark, after: { finding_id: this.bench.kept.finding, kind,
+        shape: { shape: "circle", x, y, radius: rounded(hole.diameter_px / 2), rim: [] } } };
+    });
+    this.bench.marks.change(changes, "fitted");
+    this.step(1);
+    this.bench.keep();
+    if (!this.open.length) this.bench.say("holes_done");
+  }
+
+  refuse() {
+    const hole = this.draft?.found?.[this.draft.at];
+    if (!hole || this.stateOf(hole) !== "open") return;
+    hole.refused = true;
+    this.step(1);
+    this.bench.keep();
+  }
+
+  acceptSure() { this.accept(this.open.filter((hole) => hole.sure)); }
+  finish() { if (this.draft?.found) this.open.length ? this.accept() : (this.draft = null); }
+
+  paint(overlay) {
+    const corners = this.dragging ?? (this.draft?.corner && this.at ? [this.draft.corner, this.at] : null);
+    if (corners) overlay.path(boxCorners(corners), { closed: true, dashed: true });
+    const { draft } = this;
+    if (!draft?.box) return;
+    const [x, y, w, h] = draft.box;
+    overlay.path(boxCorners([[x, y], [x + w, y + h]]), { closed: true, dashed: true, extra: "faint" });
+    const found = draft.found?.map((hole, i) => [hole, i]) ?? [];
+    found.sort((a, b) => (b[1] === draft.at) - (a[1] === draft.at));
+    found.forEach(([hole, i]) => {
+      const state = this.stateOf(hole);
+      if (state === "taken") return;
+      const current = i === draft.at && state === "open";
+      overlay.circle(hole.centre, hole.diameter_px / 2, `dashed ${state} ${hole.sure ? "" : "doubtful"} ${current ? "current" : ""}`);
+      if (state === "refused") return;
+      const r = hole.diameter_px / 2;
+      const text = (hole.sure ? "" : "? ") + (hole.text ?? this.bench.sizeText(hole.diameter_px, hole.centre, "across"));
+      const [lx, ly] = overlay.bench.view.toScreen([hole.centre[0] + r * 0.75, hole.centre[1] + r * 0.75]);
+      overlay.label([lx + 4, ly + 2], text, current ? "current" : "", true);
+    });
+  }
+}
+
+const boxCorners = ([a, b]) => [a, [b[0], a[1]], b, [a[0], b[1]]];
+
+// Grow a loss from clicks or a rough loop, more or less far; add, take away, and correct with a brush.
+class GrowTool extends Tool {
+  get variants() { return ["click", "loop", "brush"]; }
+  get hint() {
+    const { words } = this.bench;
+    if (this.draft?.asking) return words("hint_grow_asking");
+    if (this.variant === "brush") return words(this.taking ? "hint_brush_take" : "hint_brush_add");
+    const what = this.variant === "loop" ? "loop" : "click";
+    if (!this.draft) return words(`hint_grow_${what}`);
+    return words(this.taking ? `hint_grow_${what}_take` : `hint_grow_${what}_add`);
+  }
+  get buttons() {
+    return [...(this.draft ? ["finish", "take_back", "cancel"] : []), "variant", "take_away", "amount",
+      ...(this.variant === "brush" ? ["brush"] : [])];
+  }
+  get taking() { return Boolean(this.bench.kept.taking); }
+  get brushPx() { return this.bench.kept.brush ?? 14; }
+
+  down(pt, event) {
+    this.turned = event?.altKey ?? false;
+    if (this.variant === "click") return super.down(pt, event);
+    const points = [pt.photo];
+    this.free = points;
+    this.brushing = this.variant === "brush";
+    return {
+      move: (now, moveEvent) => {
+        const all = moveEvent?.getCoalescedEvents?.() ?? [];
+        for (const each of all.length ? all : [null]) points.push(each ? this.bench.placeOf(each).photo : now.photo);
+        this.at = now.photo;
+      },
+      up: () => { this.free = null; this.brushing ? this.brush(points) : this.loop(points); },
+      cancel: () => { this.free = null; },
+    };
+  }
+
+  hover(pt) { this.at = pt.photo; }
+
+  get adds() { return this.taking === this.turned; }
+
+  place(pt) { this.addStep({ point: roundedPair(pt.photo), add: this.adds || !this.draft }); }
+
+  loop(points) {
+    const ring = simplified(points, 0.5 / this.bench.view.scale).map(roundedPair);
+    if (ring.length < 3) { this.bench.say("stroke_short"); return; }
+    this.addStep({ ring, add: this.adds || !this.draft });
+  }
+
+  brush(points) {
+    const radius = rounded(this.brushPx / this.bench.view.scale);
+    if (!this.draft) {
+      const [id] = this.bench.kept.chosen;
+      const shape = this.bench.kept.chosen.length === 1 ? this.bench.shapeOf(id) : null;
+      if (shape?.shape === "ring") this.draft = { mark: id, steps: [{ result: shape, add: true }] };
+      else if (!this.adds) { this.bench.say("brush_nothing"); return; }
+    }
+    this.addStep({ brush: simplified(points, 0.25 / this.bench.view.scale).map(roundedPair), radius, add: this.adds });
+  }
+
+  async addStep(step) {
+    const draft = this.draft ?? { steps: [] };
+    draft.steps.push(step);
+    this.draft = draft;
+    await this.growAll([step]);
+  }
+
+  // Ask for every given step at the present amount; the newest request for a draft wins.
+  async growAll(steps) {
+    const { draft } = this;
+    if (!draft) return;
+    const round = (this.round = (this.round ?? 0) + 1);
+    const amount = this.bench.kept.amount;
+    const asked = steps.filter((step) => step.point || step.ring);
+    draft.asking = asked.length > 0;
+    this.bench.repaint();
+    const answers = await Promise.all(asked.map((step) => askAssist("grow",
+      { photo_id: this.bench.photo.id, ...(step.point ? { point: step.point } : { ring: step.ring }), amount })));
+    if (this.draft !== draft) return;
+    answers.forEach((answer, k) => {
+      if (answer?.ring) asked[k].result = { shape: "ring", points: answer.ring, holes: answer.holes ?? [], edge: answer.edge_sd_px };
+      else if (!asked[k].result) {
+        if (asked[k].ring) asked[k].result = { shape: "ring", points: asked[k].ring, holes: [] };
+        else draft.steps = draft.steps.filter((step) => step !== asked[k]);
+        this.bench.sayText(answer?.error, "assist_away");
+      }
+    });
+    if (round === this.round) draft.asking = false;
+    if (!draft.steps.length) this.draft = null;
+    else this.combine();
+    this.bench.keep();
+    this.bench.repaint();
+  }
+
+  combine() {
+    const { draft, bench } = this;
+    const [first] = draft.steps;
+    if (draft.steps.length === 1 && first.result) { draft.rings = [first.result]; return; }
+    const mask = new Mask();
+    for (const step of draft.steps) {
+      if (step.brush) mask.stroke(step.brush, step.radius, step.add, bench.photo);
+      else if (step.result) mask.area(step.result, step.add, bench.photo);
+    }
+    draft.rings = mask.rings();
+  }
+
+  amountChanged() {
+    clearTimeout(this.slow);
+    if (this.draft) this.slow = setTimeout(() => this.growAll(this.draft?.steps ?? []), 90);
+  }
+
+  finish() {
+    const { draft, bench } = this;
+    if (!draft || draft.asking) return;
+    if (!draft.rings?.length) { bench.say("grow_nothing"); return; }
+    this.draft = null;
+    const [first, ...rest] = draft.rings.map(({ points, holes }) => ({ shape: "ring", points: points.map(roundedPair), holes }));
+    const pick = draft.rings[0].edge;
+    if (draft.mark && bench.marks.get(draft.mark)) {
+      bench.putShapes([[draft.mark, first]], "grown", rest);
+    } else bench.createMark(first, "grown", pick ? [pick] : [], { usual: AREA_KINDS, more: rest });
+  }
+
+  takeBack() {
+    const { draft } = this;
+    if (!draft) return false;
+    draft.steps.pop();
+    if (!draft.steps.length || (draft.mark && draft.steps.length === 1)) this.draft = null;
+    else this.combine();
+    return true;
+  }
+
+  paint(overlay) {
+    const { draft } = this;
+    for (const ring of draft?.rings ?? [])
+      for (const loop of [ring.points, ...(ring.holes ?? [])]) overlay.path(loop, { closed: true, extra: "area" });
+    for (const step of draft?.steps ?? []) if (step.point) overlay.dots([step.point], step.add ? "add" : "take");
+    if (this.free && !this.brushing) overlay.path(this.free, { dashed: true });
+    if (this.variant === "brush") this.paintBrush(overlay);
+  }
+
+  paintBrush(overlay) {
+    const { view } = this.bench;
+    if (this.free && this.brushing) {
+      const d = loopPath(this.free.map((p) => view.toScreen(p)), false) + (this.free.length === 1 ? "h0" : "");
+      svg("path", { d, class: `brush ${this.adds ? "" : "take"}`, "stroke-width": this.brushPx * 2 }, overlay.draft);
+    }
+    if (!this.at) return;
+    const [cx, cy] = view.toScreen(this.at);
+    svg("circle", { cx, cy, r: this.brushPx, class: "brush-edge-halo" }, overlay.draft);
+    svg("circle", { cx, cy, r: this.brushPx, class: "brush-edge" }, overlay.draft);
+  }
+}
+
+const AREA_KINDS = ["finish loss", "finish checking", "refinish", "stain", "corrosion", "dent", "chip", "wear groove",
+  "added rout", "old repair", "other", "missing part"];
