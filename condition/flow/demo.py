@@ -14,10 +14,11 @@ from pathlib import Path
 from condition.errors import Refused
 from condition.flow.archiving import archive_job
 from condition.flow.desk import Desk, new_id, open_desk
-from condition.flow.examination import ROLES, apply
+from condition.flow.examination import apply
 from condition.flow.findings import edit_finding, type_measurement
 from condition.flow.intake import take_in
 from condition.flow.jobs import describe, open_job, view_named
+from condition.flow.marked import ROLES
 from condition.flow.papers import condition_report
 from condition.flow.photos import arrange
 from condition.flow.scales import set_scale

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from uuid import UUID
 
-from condition.flow.measuring import measure_mark
-
 from condition.errors import InvalidRecord, Refused
 from condition.flow.desk import Desk, new_id
-from condition.flow.pixels import pixels_of
+from condition.flow.marked import KNOWN_DISTANCE, OUTLINE, ROLES, measured
+from condition.flow.scales import scale_again
 from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.legend import kind_of
@@ -21,9 +20,6 @@ from condition.records.view import View
 from condition.store import AlreadyDone, Stale, Write
 from condition.words import say, say_error
 
-OUTLINE = "outline"
-KNOWN_DISTANCE = "known distance"
-ROLES = (OUTLINE, KNOWN_DISTANCE)
 BESIDE_THE_MARK = ("length", "width", "diameter", "area", "share", "distance")
 """Marks that are no finding: the view's outline, and a distance whose true length the person gives."""
 
@@ -71,33 +67,6 @@ def apply(desk: Desk, operation: dict) -> dict:
         return {"ok": False, "error": say_error(stale), "mark": _drawn(mark, finding) if mark else None}
 
 
-def measured(desk: Desk, mark: Mark, photo: Photo, kind: str) -> Mark:
-    """Return the mark with what the photo says of its shape, or with the reason why it says nothing."""
-    if photo.plane is None or mark.role == KNOWN_DISTANCE:
-        return replace(mark, measurements=(), not_measured="" if mark.role == KNOWN_DISTANCE else "measure.no_scale")
-    try:
-        found = measure_mark(
-            kind, mark.shape_px, photo.plane, how=mark.how, pick_sd_px=mark.pick_sd_px, rgb=pixels_of(desk, photo)
-        )
-    except Refused as refusal:
-        return replace(mark, measurements=(), not_measured=refusal.code)
-    return replace(mark, measurements=tuple(replace(m, photo_id=photo.id) for m in found), not_measured="")
-
-
-def measure_again(desk: Desk, photo_id: str) -> int:
-    """Measure every mark of a photo anew, after its scale or a finding's kind has changed; return how many."""
-    photo = desk.store.get(Photo, photo_id)
-    kinds = {finding.id: finding.kind for finding in desk.store.find(Finding, job_id=photo.job_id)}
-    marks = desk.store.find(Mark, photo_id=photo_id)
-    again = [measured(desk, mark, photo, kinds.get(mark.finding_id, mark.role)) for mark in marks]
-    changed = [mark for mark, before in zip(again, marks, strict=True) if mark != before]
-    if changed:
-        with desk.store.write(new_id(), desk.person) as work:
-            for mark in changed:
-                work.put(mark)
-    return len(changed)
-
-
 def _put(desk: Desk, op: str, mark: Mark, photo: Photo, values: dict) -> dict:
     _require_role_shape(mark)
     finding = desk.store.one(Finding, id=mark.finding_id) if mark.finding_id else None
@@ -113,7 +82,13 @@ def _put(desk: Desk, op: str, mark: Mark, photo: Photo, values: dict) -> dict:
         mark = work.put(mark)
         answer = {"ok": True, "mark": _drawn(mark, finding)}
         work.answer(answer)
+    _follow_known_distance(desk, mark, photo)
     return answer
+
+
+def _follow_known_distance(desk: Desk, mark: Mark, photo: Photo) -> None:
+    if mark.role == KNOWN_DISTANCE and photo.known_distance_mm is not None:
+        scale_again(desk, photo.id)
 
 
 def _remove(desk: Desk, op: str, mark_id: str, operation: dict) -> dict:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from condition.measure.combine import combine
-
 from condition.flow.desk import Desk, new_id
-from condition.flow.examination import measure_again
+from condition.flow.marked import measure_again
+from condition.measure.combine import combine
 from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.legend import kind_of

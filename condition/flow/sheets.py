@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from condition.flow.desk import Desk, utc_now
-from condition.flow.examination import OUTLINE
 from condition.flow.faces import FaceFrame, face_frame, place_shape
 from condition.flow.findings import measurements_of
 from condition.flow.jobs import job_named
+from condition.flow.marked import OUTLINE
 from condition.records.finding import Finding
 from condition.records.instrument import Instrument
 from condition.records.job import Job

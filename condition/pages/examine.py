@@ -7,7 +7,8 @@ from dataclasses import replace
 import streamlit as st
 
 from condition.flow.desk import new_id
-from condition.flow.examination import KNOWN_DISTANCE, OUTLINE, marks_of
+from condition.flow.examination import marks_of
+from condition.flow.marked import KNOWN_DISTANCE, OUTLINE
 from condition.flow.findings import measurements_of, new_finding
 from condition.flow.jobs import views_of
 from condition.flow.scales import plane_summary, set_scale
