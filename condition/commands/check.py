@@ -11,8 +11,7 @@ from condition.words import say, say_error, say_n
 
 
 def attach(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--store", metavar="DIR", help=say("store.help_store"))
-    parser.add_argument("--json", action="store_true", help=say("store.help_json"))
+    """No arguments of its own."""
 
 
 def main(args: argparse.Namespace) -> int:
