@@ -65,8 +65,10 @@ def check_store(folder: Path, *, patience_s: float = 15.0, leftover_age_s: float
     except sqlite3.DatabaseError as error:
         problems.append(Problem(DATABASE, "store.integrity", (("found", str(error)),)))
     vault = Vault(folder / PHOTOS)
-    problems += vault.verify()
-    notes = [Problem(name, "store.stranger") for name in strangers(folder)]
+    in_vault = vault.verify()
+    problems += [problem for problem in in_vault if problem.code != "store.stranger"]
+    notes = [problem for problem in in_vault if problem.code == "store.stranger"]
+    notes += [Problem(name, "store.stranger") for name in strangers(folder)]
     notes += _clear(folder, _half_written(folder), leftover_age_s)
     if known is not None:
         kept = set(vault)

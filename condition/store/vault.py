@@ -71,12 +71,12 @@ class Vault:
             raise Refused("store.photo_missing", sha256=sha256) from None
 
     def __contains__(self, sha256: str) -> bool:
-        return self.path(sha256).is_file()
+        return self._is_kept(self.path(sha256))
 
     def __iter__(self) -> Iterator[str]:
         """Yield the SHA-256 of every kept file, sorted."""
         for path in sorted(self.folder.glob("??/*")):
-            if _SHA256.fullmatch(path.name) and path.parent.name == path.name[:2]:
+            if self._is_kept(path):
                 yield path.name
 
     def verify(self) -> tuple[Problem, ...]:
@@ -86,7 +86,7 @@ class Vault:
             if path.name.startswith("."):
                 continue
             where = path.relative_to(self.folder.parent).as_posix()
-            if path.is_symlink() or not _SHA256.fullmatch(path.name) or path.parent != self.path(path.name).parent:
+            if not self._is_kept(path):
                 problems.append(Problem(where, "store.stranger"))
             elif (found := _read_sha256(path)) is None:
                 problems.append(Problem(where, "store.photo_unreadable"))
@@ -94,18 +94,22 @@ class Vault:
                 problems.append(Problem(where, "store.photo_altered"))
         return tuple(problems)
 
+    def _is_kept(self, path: Path) -> bool:
+        """Say whether a path is a file of ours: of its own, not a link elsewhere, under the name of its content."""
+        named = _SHA256.fullmatch(path.name) and path.parent.name == path.name[:2]
+        return bool(named) and path.is_file() and not path.is_symlink()
+
     def _settle(self, temporary: Path, sha256: str) -> None:
         """Rename a whole file to its name; a copy that is there and sound stays."""
         final = self.path(sha256)
-        if final.is_file() and _read_sha256(final) == sha256:
+        if self._is_kept(final) and _read_sha256(final) == sha256:
             temporary.unlink()
-            return
-        if not final.parent.exists():
+        else:
             final.parent.mkdir(exist_ok=True)
-            sync_folder(self.folder)
-        os.chmod(temporary, 0o444)
-        os.replace(temporary, final)
+            os.chmod(temporary, 0o444)
+            os.replace(temporary, final)
         sync_folder(final.parent)
+        sync_folder(self.folder)
 
 
 def sync_folder(folder: Path) -> None:

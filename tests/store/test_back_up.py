@@ -3,7 +3,6 @@ import threading
 from pathlib import Path
 
 import pytest
-from bench_records import SHA256_ABC, found, new, opened_job, taken_in
 
 from condition.errors import Damaged, Refused
 from condition.records.finding import Finding
@@ -11,6 +10,7 @@ from condition.records.job import Job
 from condition.records.photo import Photo
 from condition.store import Store, back_up, check_store
 from condition.store import backup as backup_module
+from tests.store.bench_records import SHA256_ABC, found, new, opened_job, taken_in
 
 
 def test_the_copy_is_a_store_with_the_same_records_and_photos(store, folder, tmp_path):

@@ -4,12 +4,12 @@ import time
 from dataclasses import replace
 
 import pytest
-from bench_records import SHA256_ABC, found, marked, new, opened_job, taken_in
 
 from condition.errors import Refused
 from condition.records.task import Task, TaskItem
 from condition.store import check_store
 from condition.words import say_error
+from tests.store.bench_records import SHA256_ABC, found, marked, new, opened_job, taken_in
 
 
 @pytest.fixture
@@ -179,3 +179,14 @@ def test_a_deleted_cache_is_made_again(filled):
     (filled / "cache").rmdir()
     assert check_store(filled).ok
     assert (filled / "cache").is_dir()
+
+
+def test_a_photo_replaced_by_a_link_is_told_as_missing_and_a_stray_file_beside_it_is_noted(filled, tmp_path):
+    path = filled / "photos" / "ba" / SHA256_ABC
+    path.unlink()
+    (tmp_path / "elsewhere").write_bytes(b"abc")
+    path.symlink_to(tmp_path / "elsewhere")
+    (filled / "photos" / "Thumbs.db").write_bytes(b"")
+    checked = check_store(filled)
+    assert [(p.path, p.code) for p in checked.problems] == [(f"photos/ba/{SHA256_ABC}", "store.photo_missing")]
+    assert {n.path for n in checked.notes} == {f"photos/ba/{SHA256_ABC}", "photos/Thumbs.db"}

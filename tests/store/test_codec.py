@@ -5,7 +5,6 @@ from decimal import Decimal
 from typing import Literal
 
 import pytest
-from bench_records import any_record, any_value, new
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -17,6 +16,7 @@ from condition.records.shapes import Line, Ring, Shape
 from condition.store.codec import codec
 from condition.store.kinds import KINDS
 from condition.store.rows import as_json, columns_of, dumps, from_row, to_row
+from tests.store.bench_records import any_record, any_value, new
 
 KIND_NAMES = [kind.name for kind in KINDS]
 

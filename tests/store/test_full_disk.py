@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy
-from bench_records import found, new, opened_job, taken_in
 
 from condition.errors import Refused
 from condition.records.finding import Finding
 from condition.records.photo import Photo
 from condition.store import Store, back_up, check_store
 from condition.words import say_error
+from tests.store.bench_records import found, new, opened_job, taken_in
 
 ROOT = Path(__file__).parents[2]
 

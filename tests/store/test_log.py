@@ -1,10 +1,10 @@
 import sqlite3
 
 import pytest
-from bench_records import found, new, opened_job
 
 from condition.records.finding import Finding
 from condition.store.rows import as_json
+from tests.store.bench_records import found, new, opened_job
 
 
 def database(store):

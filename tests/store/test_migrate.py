@@ -12,7 +12,6 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from bench_records import opened_job, taken_in
 
 from condition.errors import Damaged, Refused
 from condition.records.job import Job
@@ -22,6 +21,7 @@ from condition.store.connect import plain
 from condition.store.migrate import HEAD, MARK, alembic_config, borrowed
 from condition.store.schema import metadata
 from condition.words import say_error
+from tests.store.bench_records import opened_job, taken_in
 
 ROOT = Path(__file__).parents[2]
 ID = "6ba7b810-9dad-41d1-80b4-00c04fd430c8"

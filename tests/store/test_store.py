@@ -4,7 +4,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from bench_records import found, marked, new, opened_job, taken_in
 
 from condition.errors import InvalidRecord, Refused
 from condition.records.finding import Finding
@@ -15,6 +14,7 @@ from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.view import View
 from condition.store import AlreadyDone, Stale, Store
+from tests.store.bench_records import found, marked, new, opened_job, taken_in
 
 
 def test_a_record_comes_back_as_it_was_put_one_version_on(store):

@@ -6,12 +6,11 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
-from bench_records import found, new, opened_job
-
 from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.person import Person
 from condition.store import AlreadyDone, Stale, Store
+from tests.store.bench_records import found, new, opened_job
 
 ROOT = Path(__file__).parents[2]
 

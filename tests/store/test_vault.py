@@ -5,11 +5,11 @@ import random
 import stat
 
 import pytest
-from bench_records import SHA256_ABC
 
 from condition.errors import Refused
 from condition.store import vault as vault_module
 from condition.store.vault import Vault
+from tests.store.bench_records import SHA256_ABC
 
 SHA256_EMPTY = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
 """SHA-256 of no bytes at all: NIST CAVP, SHA256ShortMsg.rsp, Len = 0."""
