@@ -119,10 +119,10 @@ def _decode_pillow(data: bytes, kind: str, name: str, pixel_limit: int) -> Decod
         raise Refused("photo.raw", file=name)
     if picture.mode in ("I", "F", "LAB", "HSV"):
         raise Refused("photo.depth", file=name)
-    header = exif.read(data)
     to_srgb, profile = conversion(picture.info.get("icc_profile"), picture.mode)
     pictures = _picture_count(picture)
     picture.load()
+    header = exif.read(picture.info.get("exif") or data)
     orientation = 1 if kind == "TIFF" else header.orientation or 1  # the TIFF loader turns by itself
     rgb = _upright(picture, orientation, to_srgb)
     return Decoded(rgb, rgb.shape[1], rgb.shape[0], picture.format, header, pictures, profile)
