@@ -11,14 +11,15 @@ if TYPE_CHECKING:
     from condition.store.jobs import Store
     from condition.store.log import Change
     from condition.store.places import default_folder
+    from condition.store.refusals import AlreadyDone, Stale
     from condition.store.vault import Vault
-    from condition.store.write import AlreadyDone, Stale, Write
+    from condition.store.write import Write
 
 _HOMES = {
     "Store": "jobs",
     "Write": "write",
-    "Stale": "write",
-    "AlreadyDone": "write",
+    "Stale": "refusals",
+    "AlreadyDone": "refusals",
     "Change": "log",
     "Vault": "vault",
     "default_folder": "places",

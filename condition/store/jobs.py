@@ -16,9 +16,10 @@ from condition.store import log, read
 from condition.store.connect import WRITES, engine_for
 from condition.store.migrate import prepare
 from condition.store.places import CACHE, PHOTOS
+from condition.store.refusals import AlreadyDone
 from condition.store.told import told_by_database
 from condition.store.vault import Vault
-from condition.store.write import AlreadyDone, Write, require_uuid
+from condition.store.write import Write, require_uuid
 
 R = TypeVar("R")
 Clock = Callable[[], datetime]

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Any, TypeVar
 from uuid import UUID
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection
 from sqlalchemy.exc import IntegrityError
 
 from condition.errors import ConditionError, InvalidRecord, Refused
@@ -17,34 +17,13 @@ from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.store import log, numbers, read
 from condition.store.codec import codec
-from condition.store.kinds import KINDS, Kind, kind_of
+from condition.store.kinds import Kind, kind_of
+from condition.store.references import require_present, require_unused
+from condition.store.refusals import Stale
 from condition.store.rows import as_json, dumps, from_row, to_row
 from condition.store.schema import TABLES
 
 R = TypeVar("R")
-
-
-class Stale(Refused):
-    """Somebody changed or removed the record meanwhile; ``current`` is the record as it stands, None when removed."""
-
-    def __init__(self, code: str, current: Any = None, **values: object) -> None:
-        super().__init__(code, **values)
-        self.current = current
-
-    def __reduce__(self):
-        return _rebuild_stale, (self.code, self.current, self.values)
-
-
-def _rebuild_stale(code: str, current: Any, values: dict[str, object]) -> Stale:
-    return Stale(code, current, **values)
-
-
-class AlreadyDone(Exception):
-    """The operation was done before; ``answer`` is what it answered then. Nothing was changed now."""
-
-    def __init__(self, answer: Any) -> None:
-        super().__init__(answer)
-        self.answer = answer
 
 
 class Write:
@@ -61,7 +40,7 @@ class Write:
         self._put: dict[str, tuple[Any, Any]] = {}
         self._gone: dict[str, Any] = {}
         self._sequence = 0
-        self._refused: ConditionError | None = None
+        self._refused: Exception | None = None
         self.at = at
         """The operation's time: UTC, ISO 8601 with Z."""
 
@@ -157,9 +136,9 @@ class Write:
         if self._refused:
             raise self._refused
         for record, before in self._put.values():
-            self._require_references(record, before)
+            require_present(self._connection, record, before)
         for record in self._gone.values():
-            self._require_unused(record)
+            require_unused(self._connection, record)
         log.done(self._connection, self._operation, self.at, self._person, self._answer)
 
     def _step(self) -> _Step:
@@ -211,32 +190,9 @@ class Write:
         code = "store.removed" if current is None else "store.stale"
         return Stale(code, current, kind=kind.name, person=last.person, at=last.at)
 
-    def _require_references(self, record: Any, before: Any) -> None:
-        """Look at those references that this operation set."""
-        kind = kind_of(record)
-        for name, target in kind.references.items():
-            wanted = getattr(record, name)
-            if wanted is None or (before is not None and getattr(before, name) == wanted):
-                continue
-            other = TABLES[kind_of(target).name]
-            if not self._connection.execute(select(other.c.id).where(other.c.id == wanted)).first():
-                raise Refused("store.missing_reference", kind=kind.name, reference=kind_of(target).name, id=wanted)
-
-    def _require_unused(self, record: Any) -> None:
-        kind = kind_of(record)
-        for other in KINDS:
-            table = TABLES[other.name]
-            for name, target in other.references.items():
-                if target is not kind.record:
-                    continue
-                if n := self._connection.execute(
-                    select(func.count()).select_from(table).where(table.c[name] == record.id)
-                ).scalar():
-                    raise Refused("store.in_use", kind=kind.name, by=other.name, count=n)
-
 
 class _Step:
-    """Remembers a refusal, so that an operation in which one was caught is not kept in part."""
+    """Remembers a failure, so that an operation in which one was caught is not kept in part."""
 
     def __init__(self, write: Write) -> None:
         self._write = write
@@ -246,7 +202,7 @@ class _Step:
             raise self._write._refused
 
     def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
-        if isinstance(error, ConditionError):
+        if isinstance(error, Exception):
             self._write._refused = error
 
 
