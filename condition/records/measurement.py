@@ -37,11 +37,14 @@ class Contribution:
     standard : standard uncertainty it brings, in the measurement's unit; signed when shared, so that two
         measurements of one photo can be combined (JCGM 100:2008, 5.2)
     shared : the same error enters every measurement of the photo
+    column : which of the name's independent errors this is: shared parts of two measurements of one photo with the
+        same name and column are one error
     """
 
     name: str
     standard: float
     shared: bool = False
+    column: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,88 @@
+"""Edges to a fraction of a pixel, in linear light: where a gamma-coded edge would be found on its dark side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+_CODE = np.arange(256) / 255.0
+_LINEAR = np.where(_CODE <= 0.04045, _CODE / 12.92, ((_CODE + 0.055) / 1.055) ** 2.4).astype(np.float32)
+_WEIGHTS = np.array([[0.2126, 0.7152, 0.0722]], np.float32)
+NEAR_BLACK, NEAR_WHITE = 2, 253
+
+
+def linear_light(rgb: np.ndarray) -> np.ndarray:
+    """Relative luminance (H, W) float32, range 0..1, of upright sRGB uint8 (H, W, 3) (IEC 61966-2-1:1999)."""
+    return cv2.transform(cv2.LUT(np.ascontiguousarray(rgb), _LINEAR), _WEIGHTS)
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A piece of a photo in linear light: ``light`` (h, w) float32, its top-left pixel at (x0, y0)."""
+
+    light: np.ndarray
+    x0: int
+    y0: int
+
+    def sample(self, points_px: np.ndarray) -> np.ndarray:
+        """Light at upright pixels (..., 2), bilinear; NaN outside the window."""
+        at = np.asarray(points_px, np.float32) - np.float32([self.x0 + 0.5, self.y0 + 0.5])
+        flat = at.reshape(-1, 1, 2)
+        taken = cv2.remap(self.light, flat, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=-1.0)
+        h, w = self.light.shape
+        inside = (at >= 0).all(-1) & (at[..., 0] <= w - 1) & (at[..., 1] <= h - 1)
+        return np.where(inside, taken.reshape(at.shape[:-1]), np.nan)
+
+
+def window_of(rgb: np.ndarray, points_px: np.ndarray, margin_px: float) -> Window:
+    """The part of a photo that holds all points (N, 2) and a margin round them."""
+    height, width = rgb.shape[:2]
+    low = np.clip(np.floor(np.min(points_px, axis=0) - margin_px), 0, (width - 1, height - 1)).astype(int)
+    high = np.clip(np.ceil(np.max(points_px, axis=0) + margin_px) + 1, low + 1, (width, height)).astype(int)
+    return Window(linear_light(rgb[low[1] : high[1], low[0] : high[0]]), int(low[0]), int(low[1]))
+
+
+def edge_offsets(profiles: np.ndarray, step_px: float, reach_px: float, guess_px: np.ndarray) -> np.ndarray:
+    """Where each profile passes from its first level to its last.
+
+    The edge lies where the light above the near level, summed over a stretch centred on the edge, equals that of a
+    sharp step: unbiased under any symmetric blur (equal-area edge; Tabatabai and Mitchell, IEEE PAMI 6, 1984, keep
+    moments the same way). The near and far levels are taken just outside the stretch, at equal distances.
+
+    Parameters
+    ----------
+    profiles : (N, M) light along each profile, the middle sample at offset 0
+    reach_px : half length of the stretch; levels are taken from there to 1.6 times as far
+    guess_px : (N,) offsets to begin with
+
+    Returns
+    -------
+    (N,) offsets in px from the middle sample; NaN where there is no edge.
+    """
+    count, samples = profiles.shape
+    at = (np.arange(samples) - (samples - 1) / 2) * step_px
+    cumulative = np.concatenate([np.zeros((count, 1)), np.cumsum(profiles, 1) * step_px], 1)
+    grid = np.append(at - step_px / 2, at[-1] + step_px / 2)
+    rows = np.arange(count)
+
+    def summed(upto: np.ndarray) -> np.ndarray:
+        place = (upto - grid[0]) / step_px
+        cell = np.clip(np.floor(np.nan_to_num(place)).astype(int), 0, samples - 1)
+        inside = cumulative[rows, cell] + (place - cell) * step_px * profiles[rows, cell]
+        return np.where((place >= 0) & (place <= samples), inside, np.nan)
+
+    edge = np.asarray(guess_px, float).copy()
+    far = 1.6 * reach_px
+    for _ in range(12):
+        bounds = [summed(edge + d) for d in (-far, -reach_px, reach_px, far)]
+        near_level = (bounds[1] - bounds[0]) / (far - reach_px)
+        far_level = (bounds[3] - bounds[2]) / (far - reach_px)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            moved = reach_px - (bounds[2] - bounds[1] - 2 * reach_px * near_level) / (far_level - near_level)
+        moved = np.where(np.abs(moved) <= reach_px, moved, np.nan)
+        edge = edge + moved
+        if np.nanmax(np.abs(moved), initial=0.0) < 1e-4:
+            break
+    return edge

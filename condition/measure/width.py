@@ -1,0 +1,55 @@
+"""Width across a crack or seam, from its profile in the photo to millimetres of the surface."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from condition.imaging.crack_width import CrackWidth
+from condition.measure.budget import measured, shared_parts
+from condition.measure.geometry import seen_mm
+from condition.records.measurement import Contribution, Measurement
+from condition.records.plane import PhotoPlane
+
+METHOD = "profile width 1"
+MODEL_SD_PX = 0.10
+"""What a box blurred by a Gaussian gets wrong on cracks of known width, from 3 px up (standard uncertainty)."""
+
+
+def widths_of(
+    path_px: np.ndarray, seen: CrackWidth, plane: PhotoPlane, photo_id: str | None = None
+) -> tuple[Measurement, ...]:
+    """Mean and widest width across a path (N, 2) px, or the bound that the photo supports, in mm.
+
+    A width in pixels is laid across the path at points along it and mapped with the plane.
+    """
+    places, across = _stations(path_px)
+
+    def width_mm(parameters: np.ndarray, px: float) -> float:
+        ends = np.vstack([places - 0.5 * px * across, places + 0.5 * px * across])
+        both = seen_mm(ends, plane, parameters)
+        return float(np.hypot(*(both[len(places) :] - both[: len(places)]).T).mean())
+
+    found = []
+    for quantity, px in (("width", seen.px), ("widest", seen.widest_px)):
+        value, parts = shared_parts(lambda p, px=px: width_mm(p, px), plane)
+        scale = value / px
+        if seen.bound:
+            grow = 2 * math.sqrt(sum(p.standard**2 for p in parts))
+            found.append(Measurement(quantity, value + grow, "mm", 0.0, "photo", METHOD, "below", (), photo_id))
+            break
+        spread = seen.spread_px / 3 if quantity == "width" else seen.spread_px / 2
+        own = (Contribution("edge softness", MODEL_SD_PX * scale), Contribution("pick", spread * scale))
+        found.append(measured(quantity, value, "mm", (*parts, *own), photo_id, METHOD))
+    return tuple(found)
+
+
+def _stations(path_px: np.ndarray, count: int = 15) -> tuple[np.ndarray, np.ndarray]:
+    steps = np.hypot(*np.diff(path_px, axis=0).T)
+    along = np.append(0.0, np.cumsum(steps))
+    at = (np.arange(count) + 0.5) / count * along[-1]
+    places = np.column_stack([np.interp(at, along, path_px[:, axis]) for axis in (0, 1)])
+    segment = np.clip(np.searchsorted(along, at) - 1, 0, len(steps) - 1)
+    ahead = np.diff(path_px, axis=0)[segment] / np.maximum(steps[segment], 1e-9)[:, None]
+    return places, np.column_stack([-ahead[:, 1], ahead[:, 0]])
