@@ -52,11 +52,11 @@ class Steps:
 
 def flow_steps() -> Steps:
     """Return the steps of the examination at the process's one desk."""
-    from condition.flow import desk, examination
+    from condition.flow import assists, desk, examination, pictures
 
     return Steps(
-        desk.current, examination.tile_file, examination.marks_of, examination.apply,
-        examination.trace, examination.holes, examination.grow,
+        desk.current, pictures.tile_file, examination.marks_of, examination.apply,
+        assists.trace, assists.holes, assists.grow,
     )  # fmt: skip
 
 

@@ -70,13 +70,13 @@ class Bench {
     this.overlay = new Overlay(this, this.panel.stage);
     tagFamily = getComputedStyle(this.host).fontFamily;
     this.overlay.zoomed.setAttribute("aria-label", this.words("marks_group"));
-    this.overlay.zoomed.addEventListener("focusin", (event) => this.focused(event));
     this.pointers = new Pointers(this, this.panel.stage);
     this.tools = {
       hand: new HandTool(this, "hand"), choose: new ChooseTool(this, "choose"), point: new PointTool(this, "point"),
       circle: new CircleTool(this, "circle"), line: new PathTool(this, "line"), ring: new PathTool(this, "ring"),
       follow: new FollowTool(this, "follow"), holes: new HolesTool(this, "holes"), grow: new GrowTool(this, "grow"),
     };
+    this.panel.stage.addEventListener("focusin", (event) => this.focused(event));
     this.panel.stage.addEventListener("keydown", (event) => this.key(event));
     this.panel.stage.addEventListener("keyup", (event) => this.keyUp(event));
     this.host.onkeydown = (event) => this.strayKey(event);
@@ -291,9 +291,9 @@ class Bench {
 
   timed(what, ms) { (this.times[what] ??= []).push(ms); }
 
-  heard({ what, operation, answer, lost, recovered }) {
+  heard({ what, operation, answer, lost }) {
     if (what === "refused") this.refused(operation, answer, lost);
-    else if (recovered && !outbox().queue.length) this.say("recovered");
+    else if (what === "recovered") this.say("recovered");
     this.tellPython();
   }
 

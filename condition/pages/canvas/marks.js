@@ -140,6 +140,7 @@ class Marks {
 
   hear(news) {
     if (news.what === "queue") return this.changed();
+    if (news.what === "recovered") return this.told(news);
     const { operation, answer } = news;
     if (operation.mark.photo_id !== this.photoId) return;
     this.stirred++;

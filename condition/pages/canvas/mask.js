@@ -40,7 +40,10 @@ class Mask {
     context.globalCompositeOperation = add ? "source-over" : "destination-out";
     context.lineCap = context.lineJoin = "round";
     context.lineWidth = radius * 2;
-    context.stroke(new Path2D(loopPath(points, false) + (points.length === 1 ? "h0" : "")));
+    context.stroke(new Path2D(loopPath(points, false)));
+    context.beginPath();
+    context.arc(points[0][0], points[0][1], radius, 0, 2 * Math.PI);
+    context.fill();
   }
 
   // The area's rings, largest first, each with its holes.

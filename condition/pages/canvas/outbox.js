@@ -110,17 +110,21 @@ class Outbox {
         this.timer = setTimeout(() => this.send(), wait);
         break;
       }
-      const recovered = this.trouble !== null || entry.recovered === true;
+      this.recovering ||= this.trouble !== null || entry.recovered === true;
       this.trouble = null;
       this.tries = 0;
-      this.settle(entry, answer, recovered);
+      this.settle(entry, answer);
     }
     this.sending = false;
+    if (this.recovering && !this.queue.length) {
+      this.recovering = false;
+      this.tell({ what: "recovered" });
+    }
     this.tell({ what: "queue" });
   }
 
   // What follows on the same mark is rebased and stored again before the acknowledged change is let go.
-  settle(entry, answer, recovered) {
+  settle(entry, answer) {
     const { mark } = entry.operation;
     this.queue.shift();
     const later = this.queue.filter((other) => other.operation.mark.id === mark.id);
@@ -140,7 +144,7 @@ class Outbox {
     }
     localStorage.removeItem(entry.key);
     const lost = later.at(-1)?.operation ?? entry.operation;
-    this.tell({ what: answer.ok ? "saved" : "refused", operation: entry.operation, lost, answer, recovered,
+    this.tell({ what: answer.ok ? "saved" : "refused", operation: entry.operation, lost, answer,
       more: answer.ok && later.length > 0 });
   }
 

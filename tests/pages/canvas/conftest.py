@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser import Server, chromium
 from tests.pages.canvas.bench_photo import paint_wood, write_tiles
@@ -80,6 +81,7 @@ class Hand:
 
     def ready(self) -> Hand:
         self.page.wait_for_selector(".bench[data-sharp=true]", timeout=20_000)
+        expect(self.page.locator(".stage")).to_have_count(1)
         self.page.locator(".stage").focus()
         self.settle()
         return self

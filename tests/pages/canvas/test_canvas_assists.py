@@ -1,0 +1,126 @@
+"""The assists' front ends: preview, acceptance and correction, and a calm answer when the server says no."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import pytest
+
+from tests.pages.canvas.bench_photo import crack_px, loss_px
+from tests.pages.canvas.conftest import HEIGHT, WIDTH
+
+pytestmark = pytest.mark.browser
+CRACK = crack_px(WIDTH, HEIGHT)
+HOLES_BOX = ((1180, 400), (1300, 500), (1400, 590))
+
+
+def test_the_path_previews_under_the_moving_pointer_and_is_kept_by_a_click(hand):
+    hand.keys("7")
+    hand.click(*CRACK[10])
+    hand.move(*CRACK[60])
+    hand.move(*CRACK[80])
+    hand.page.wait_for_function("() => watchedBench.tool.preview?.line.length > 50")
+    hand.page.locator(".note-tag", has_text="wide").wait_for()
+    hand.click(*CRACK[80])
+    hand.click(*CRACK[200])
+    hand.keys("Enter")
+    (mark,) = hand.saved()
+    assert mark["how"] == "traced"
+    points = mark["shape"]["points"]
+    assert all(min(math.dist(p, c) for c in CRACK) < 4 for p in points)
+    length = sum(math.dist(a, b) for a, b in pairwise(points))
+    truth = sum(math.dist(a, b) for a, b in pairwise(CRACK[10:201]))
+    assert length == pytest.approx(truth, rel=0.03)
+
+
+def test_a_piece_is_redone_by_dragging_its_end(hand):
+    hand.keys("7")
+    for i in (10, 60, 120):
+        hand.click(*CRACK[i])
+        hand.page.wait_for_timeout(400)
+    hand.drag(CRACK[60], CRACK[70], CRACK[80])
+    hand.page.wait_for_function("() => watchedBench.tool.draft.pieces.every(p => !p.straight)")
+    pieces = hand.page.evaluate("() => watchedBench.tool.draft.pieces.map(p => p.line.length)")
+    assert pieces == pytest.approx([71, 41], abs=3)
+    hand.keys("Escape")
+    assert hand.drawn() == []
+
+
+def test_a_refused_piece_stays_straight_and_the_reason_is_told(hand):
+    hand.keys("7")
+    hand.click(*CRACK[10])
+    hand.click(600, 1400)
+    assert "Click inside the photo" in hand.notice()
+    hand.keys("Backspace", "Escape")
+    assert hand.drawn() == []
+
+
+def test_holes_are_accepted_and_refused_by_key_and_become_numbered_findings(hand):
+    hand.keys("8")
+    hand.drag(*HOLES_BOX)
+    hand.page.wait_for_function("() => watchedBench.tool.draft?.found")
+    assert hand.hint().startswith("4 sure, 1 doubtful, 0 accepted")
+    hand.keys("a", "f", "Shift+A")
+    marks = hand.saved()
+    assert [mark["number"] for mark in marks] == [1, 2, 3]
+    assert {mark["shape"]["radius"] for mark in marks} == {14, 9}
+    assert hand.hint().startswith("0 sure, 1 doubtful, 3 accepted")
+    hand.keys("u")
+    assert len(hand.saved()) == 1
+
+
+def test_a_box_with_no_hole_says_so(hand):
+    hand.keys("8")
+    hand.drag((100, 1200), (200, 1300), (300, 1400))
+    assert "No round hole" in hand.notice()
+
+
+def test_a_loss_grows_from_a_click_and_farther_with_the_slider(hand):
+    hand.keys("9")
+    hand.click(700, 375)
+    hand.page.wait_for_function("() => watchedBench.tool.draft?.rings")
+    small = ring_area(hand.page.evaluate("() => watchedBench.tool.draft.rings[0].points"))
+    hand.page.locator(".slide input").first.fill("1")
+    hand.page.wait_for_function(
+        "a => !watchedBench.tool.draft.asking && watchedBench.tool.draft.rings[0].points[0][0] > a",
+        arg=loss_px(WIDTH, HEIGHT, 1.2)[0][0],
+    )
+    hand.page.locator(".stage").focus()
+    hand.keys("Enter")
+    (mark,) = hand.saved()
+    assert (mark["kind"], mark["how"]) == ("finish loss", "grown")
+    assert ring_area(mark["shape"]["points"]) == pytest.approx(small * 1.25**2, rel=0.01)
+
+
+def ring_area(points) -> float:
+    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, points[1:] + points[:1], strict=True))) / 2
+
+
+def test_the_brush_adds_exactly_what_it_paints(hand):
+    """Truth: a straight stroke of a round brush paints a rectangle and two half discs: 2 r L + pi r^2."""
+    hand.look(1500, 1100, 1)
+    hand.keys("9", "x", "x")
+    hand.page.evaluate("() => { watchedBench.kept.brush = 20 }")
+    hand.drag((1400, 1100), (1450, 1100), (1500, 1100), (1600, 1100))
+    hand.keys("Enter")
+    (mark,) = hand.saved()
+    assert ring_area(mark["shape"]["points"]) == pytest.approx(2 * 20 * 200 + math.pi * 20**2, rel=0.01)
+
+
+def test_the_brush_takes_a_hole_out_of_the_chosen_ring(hand):
+    """Truth: a dab of a round brush takes a disc of pi r^2."""
+    hand.look(700, 700, 1)
+    hand.keys("6")
+    for place in [(500, 500), (900, 500), (900, 900), (500, 900), (500, 500)]:
+        hand.click(*place)
+    hand.keys("9", "x", "x", "q")
+    hand.page.evaluate("() => { watchedBench.kept.brush = 40 }")
+    hand.click(700, 700)
+    hand.keys("Enter")
+    (mark,) = hand.saved()
+    (hole,) = mark["shape"]["holes"]
+    assert ring_area(hole) == pytest.approx(math.pi * 40**2, rel=0.01)
+    assert ring_area(mark["shape"]["points"]) == pytest.approx(400 * 400, rel=0.002)
+    hand.keys("u")
+    assert hand.saved()[0]["shape"]["holes"] == []
