@@ -60,7 +60,12 @@ def accepted_line(path: str, seen) -> dict:
 def refused_line(path: str, error: ConditionError) -> dict:
     """Return the JSON object of a refused file."""
     facts = dict.fromkeys(("width", "height", "taken", "focal_35mm", "sha256"))
-    return {"file": path, "accepted": False, **facts, "advice": [], "error": say_error(error)}
+    return {"file": path, "accepted": False, **facts, "advice": [], "error": one_line(say_error(error))}
+
+
+def one_line(sentence: str) -> str:
+    """Return a sentence without line breaks and control characters: a file's name may hold any."""
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in sentence).split())
 
 
 def _rounded(value: float | None, places: int) -> float | None:
@@ -78,4 +83,4 @@ def _sentence(told: dict) -> str:
         taken=taken or say("inspect.taken_unknown"),
         focal=say("inspect.focal", mm=f"{focal:g}") if focal else say("inspect.focal_unknown"),
     )
-    return "\n".join([first, *(f"  {line}" for line in told["advice"])])
+    return "\n".join([one_line(first), *(f"  {line}" for line in told["advice"])])

@@ -36,6 +36,9 @@ _STEP_SHARE = 0.5
 noise 16 times: what is above is no step, and a tile with more of that than of steps is noise."""
 _PIXEL_VARIANCE_PX2 = 1 / 12
 _SHARPEST_SHARE = 25
+_CLIPPED_LIGHT = 0.93
+_CLIP_REACH_PX = 31
+"""The soft border of a mirrored lamp is no edge of the instrument: nothing counts within 15 px of burnt-out white."""
 RISE_PER_SIGMA = 2 * 1.2815515655446004
 """10 to 90 % rise of a Gaussian-blurred edge, in its sigma."""
 
@@ -72,9 +75,11 @@ def measure(rgb: np.ndarray) -> Sharpness:
     told = ~np.isnan(blurs)
     if not told.any():
         return Sharpness()
-    needed = max(1, told.sum(axis=0).max() // 4)
+    of_direction = told.sum(axis=0)
     sigmas = [
-        np.percentile(blurs[told[:, d], d], _SHARPEST_SHARE) for d in range(DIRECTIONS) if told[:, d].sum() >= needed
+        np.percentile(blurs[told[:, d], d], _SHARPEST_SHARE)
+        for d in range(DIRECTIONS)
+        if 3 * of_direction[d] >= of_direction.max()
     ]
     return Sharpness(float(max(sigmas)), float(min(sigmas)), int(told.any(axis=1).sum()))
 
@@ -102,6 +107,9 @@ def _tile_blur(rgb: np.ndarray) -> np.ndarray:
     quiet, strongest = np.percentile(fine[::4, ::4], (20, 99))
     edge = _crests(fine, right, down) & (fine > max(_WEAKEST_SLOPE, _NOISE_FACTOR * quiet, _OF_STRONGEST * strongest))
     edge[:8], edge[-8:], edge[:, :8], edge[:, -8:] = False, False, False, False
+    clipped = (light >= _CLIPPED_LIGHT).astype(np.uint8)
+    if clipped.any():
+        edge &= cv2.dilate(clipped, np.ones((_CLIP_REACH_PX, _CLIP_REACH_PX), np.uint8)) == 0
     sigmas = np.full(DIRECTIONS, np.nan)
     if edge.sum() < FEWEST_EDGE_PIXELS:
         return sigmas

@@ -68,7 +68,7 @@ def test_every_orientation_comes_out_upright_in_every_format(orientation, form):
 
 @pytest.mark.parametrize("orientation", range(1, 9))
 def test_a_heif_turns_itself_and_is_not_turned_again(orientation):
-    """pillow-heif writes a picture's Exif Orientation as the file's own ``irot`` and ``imir``, and leaves the tag in."""
+    """pillow-heif writes a picture's Orientation as the file's own ``irot`` and ``imir``, and leaves the tag in."""
     source = pillow_heif.from_pillow(blocks())
     source.info["exif"] = with_orientation(orientation).tobytes()
     out = io.BytesIO()

@@ -1,4 +1,4 @@
-"""Sharpness, against edges of known blur (built from the error function) and real photographs blurred by a known amount."""
+"""Sharpness, against edges of known blur (error functions) and real photographs blurred by a known amount."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def test_a_heavy_blur_under_noise_is_still_called_heavy(sigma_px):
     assert measure(edges(sigma_px, noise=5)).across_px > 2.2
 
 
-@pytest.mark.parametrize("photo", [data.astronaut, data.chelsea, data.rocket], ids=["a", "b", "c"])
+@pytest.mark.parametrize("photo", [data.astronaut, data.chelsea], ids=["a", "b"])
 def test_a_real_photograph_blurred_by_four_pixels_measures_four(photo):
     """Photographs that come with scikit-image; the blurs add in squares."""
     sharp = measure(photo())

@@ -18,9 +18,8 @@ from condition.imaging.tiles import TILE_PX, halved, whole_folder, write_pyramid
 
 def ramp(width: int, height: int) -> np.ndarray:
     rows, columns = np.mgrid[:height, :width]
-    return np.stack(
-        [columns * 255 // max(1, width - 1), rows * 255 // max(1, height - 1), columns * 0 + 90], -1
-    ).astype(np.uint8)
+    across, down = columns * 255 // max(1, width - 1), rows * 255 // max(1, height - 1)
+    return np.stack([across, down, np.full_like(rows, 90)], axis=-1).astype(np.uint8)
 
 
 def stitched(folder: Path, level: int, width: int, height: int) -> np.ndarray:
@@ -96,8 +95,13 @@ def test_the_first_of_two_writers_stays_and_the_second_does_no_harm(tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["a"]
 
 
-def test_a_folder_is_placed_whole_or_not_at_all(tmp_path):
-    with pytest.raises(KeyError), whole_folder(tmp_path / "a") as part:
+def broken_off(folder: Path) -> None:
+    with whole_folder(folder) as part:
         (part / "half").write_text("x")
         raise KeyError
+
+
+def test_a_folder_is_placed_whole_or_not_at_all(tmp_path):
+    with pytest.raises(KeyError):
+        broken_off(tmp_path / "a")
     assert list(tmp_path.iterdir()) == []
