@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from condition.flow.desk import Desk, new_id
-from condition.flow.marked import measure_again
+from condition.flow.marked import OUTLINE, measure_again
+from condition.measure.budget import ratio_of
 from condition.measure.combine import combine
+from condition.measure.tally import tally
 from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.legend import kind_of
@@ -60,6 +62,32 @@ def drop_typed(desk: Desk, finding: Finding, measurement: Measurement) -> Findin
 
 
 def measurements_of(desk: Desk, finding: Finding) -> tuple[Measurement, ...]:
-    """Return a finding's measurements, the one that counts first; what several photos say is combined."""
-    seen = combine(tuple(mark.measurements for mark in desk.store.find(Mark, finding_id=finding.id)))
+    """Return a finding's measurements, the one that counts first.
+
+    Several marks on one photo are counted or added up (:func:`condition.measure.tally.tally`), what several photos say
+    of the same thing is combined, an area is also given as a share of its face's outline, and what was typed in stands
+    beside it or before it.
+    """
+    seen = _seen(desk, desk.store.find(Mark, finding_id=finding.id))
     return (*finding.typed, *seen) if finding.typed_overrules else (*seen, *finding.typed)
+
+
+def _seen(desk: Desk, marks: tuple[Mark, ...]) -> tuple[Measurement, ...]:
+    by_photo: dict[str, list[tuple[Measurement, ...]]] = {}
+    for mark in marks:
+        if mark.measurements:
+            by_photo.setdefault(mark.photo_id, []).append(mark.measurements)
+    if not by_photo:
+        return ()
+    tallies = {photo_id: tally(measurements) for photo_id, measurements in by_photo.items()}
+    return (*combine(tuple(tallies.values())), *_share(desk, tallies))
+
+
+def _share(desk: Desk, tallies: dict[str, tuple[Measurement, ...]]) -> tuple[Measurement, ...]:
+    for photo_id, measurements in tallies.items():
+        area = next((m for m in measurements if m.quantity == "area"), None)
+        face = desk.store.find(Mark, photo_id=photo_id, role=OUTLINE)
+        whole = next((m for m in face[0].measurements if m.quantity == "area"), None) if face else None
+        if area is not None and whole is not None:
+            return (ratio_of(area, whole),)
+    return ()

@@ -23,11 +23,11 @@ def measured(desk: Desk, mark: Mark, photo: Photo, kind: str) -> Mark:
         return replace(mark, measurements=(), not_measured="" if mark.role == KNOWN_DISTANCE else "measure.no_scale")
     try:
         found = measure_mark(
-            kind, mark.shape_px, photo.plane, how=mark.how, pick_sd_px=mark.pick_sd_px, rgb=pixels_of(desk, photo)
+            kind, mark.shape_px, photo.plane, mark.how, mark.pick_sd_px, pixels_of(desk, photo), photo.id
         )
     except Refused as refusal:
         return replace(mark, measurements=(), not_measured=refusal.code)
-    return replace(mark, measurements=tuple(replace(m, photo_id=photo.id) for m in found), not_measured="")
+    return replace(mark, measurements=found, not_measured="")
 
 
 def measure_again(desk: Desk, photo_id: str) -> int:

@@ -7,12 +7,11 @@ import os
 import tempfile
 from pathlib import Path
 
-from condition.report.document import compile_pdf
-
 from condition.flow.desk import Desk
 from condition.flow.pixels import pixels_of
 from condition.flow.sheets import condition_sheet
 from condition.records.job import Job
+from condition.report.document import compile_pdf
 
 
 def condition_report(desk: Desk, job: Job, out: Path) -> Path:

@@ -8,7 +8,8 @@ from condition.errors import Refused
 from condition.flow.desk import Desk, new_id
 from condition.flow.marked import KNOWN_DISTANCE, measure_again
 from condition.imaging.plane import homography
-from condition.imaging.plane_from_cards import plane_from_cards, plane_from_known_distance
+from condition.imaging.plane_from_cards import plane_from_cards
+from condition.imaging.plane_from_distance import plane_from_known_distance
 from condition.records.mark import Mark
 from condition.records.photo import Photo
 from condition.records.shapes import Line

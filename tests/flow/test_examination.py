@@ -33,10 +33,15 @@ def px(*points_mm: tuple[float, float]) -> list[list[float]]:
     return CAMERA.shoot(np.array([(x, y, 0.0) for x, y in points_mm])).tolist()
 
 
-@pytest.fixture
-def photo(desk, job, monkeypatch):
-    """A photo with four size cards seen exactly; hand-drawn shapes need no pixels to be measured."""
+@pytest.fixture(autouse=True)
+def _no_pixels(monkeypatch):
+    """Hand-drawn shapes are measured without them."""
     monkeypatch.setattr(marked, "pixels_of", lambda desk, photo: None)
+
+
+@pytest.fixture
+def photo(desk, job):
+    """A photo with four size cards seen exactly."""
     cards = tuple(
         SizeCard(i, tuple(map(tuple, CAMERA.shoot(card_outline(x, y, 0.2 * i)).tolist())), 0.1)
         for i, (x, y) in enumerate([(-110, -70), (110, -70), (-110, 70), (110, 70)])
@@ -209,3 +214,27 @@ def test_an_operation_that_makes_no_sense_is_refused(desk, broken):
     with pytest.raises(Refused) as refusal:
         examination.apply(desk, broken)
     assert refusal.value.code == "mark.unreadable"
+
+
+def test_an_area_is_also_a_share_of_its_face(desk, photo):
+    examination.apply(desk, operation(photo, ring((-60, -90), (60, -90), (60, 90), (-60, 90)), "outline"))
+    drawn = examination.apply(desk, operation(photo, ring((-40, -20), (40, -20), (40, 20), (-40, 20)), "finish loss"))
+    finding = desk.store.get(Finding, drawn["mark"]["finding_id"])
+    share = next(m for m in measurements_of(desk, finding) if m.quantity == "share")
+    assert share.value == pytest.approx(100 * 80 * 40 / (120 * 180), rel=0.01)
+
+
+def test_several_holes_of_one_finding_are_counted(desk, photo):
+    first = None
+    for x in (-60, -20, 20, 60):
+        (centre,), (rim,) = px((x, 40)), px((x + 0.95, 40))
+        shape = {
+            "shape": "circle",
+            "x": centre[0],
+            "y": centre[1],
+            "radius": float(np.hypot(*np.subtract(rim, centre))),
+        }
+        first = examination.apply(desk, operation(photo, shape, "screw hole", finding_id=first))["mark"]["finding_id"]
+    told = {m.quantity: m for m in measurements_of(desk, desk.store.get(Finding, first))}
+    assert told["count"].value == 4
+    assert abs(told["diameter"].value - 1.9) <= told["diameter"].expanded
