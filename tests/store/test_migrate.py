@@ -237,6 +237,18 @@ def test_eight_openings_of_a_new_folder_at_once_make_one_store(tmp_path):
         store.close()
 
 
+def test_stores_made_in_several_folders_at_once_do_not_meet(tmp_path):
+    """Alembic keeps the migration it runs in a module: two at a time in one program would mix."""
+    folders = [tmp_path / str(number) for number in range(6)]
+    with ThreadPoolExecutor(6) as pool:
+        stores = list(pool.map(Store.open, folders))
+    for number, store in enumerate(stores):
+        assert store.find(Job) == ()
+        opened_job(store, f"B-{number}")
+        assert [job.name for job in store.find(Job)] == [f"B-{number}"]
+        store.close()
+
+
 def test_opening_a_store_that_is_up_to_date_loads_no_migrations(folder):
     code = (
         "import sys, condition.store; assert 'sqlalchemy' not in sys.modules; "

@@ -123,6 +123,13 @@ def test_a_job_may_be_put_before_its_instrument_but_not_without_it(store):
     assert [job.name for job in store.find(Job)] == ["B-1"]
 
 
+def test_a_reference_changed_to_nothing_is_refused(store):
+    job = opened_job(store)
+    with pytest.raises(Refused, match=r"store\.missing_reference"), store.write(new(), "Ada") as write:
+        write.put(replace(job, client_id=new()))
+    assert store.get(Job, job.id) == job
+
+
 def test_a_photo_and_the_view_drawn_on_it_may_refer_to_each_other(store):
     job = opened_job(store)
     view_id = new()
@@ -214,6 +221,16 @@ def test_a_number_given_from_outside_moves_the_next_one_on(store):
         write.put(Finding(new(), job.id, 12, "dent"))
         assert write.next_number(job) == 13
     assert store.get(Job, job.id).last_finding_number == 13
+
+
+def test_numbers_go_on_after_findings_that_were_put_before_their_job(store):
+    instrument = Instrument(new(), "mandolin")
+    job = Job(new(), "B-1", instrument.id)
+    with store.write(new(), "Ada") as write:
+        write.put(Finding(new(), job.id, 5, "dent"))
+        write.put(instrument)
+        job = write.put(job)
+    assert found(store, job).number == 6
 
 
 def test_a_number_handed_out_and_not_used_is_not_handed_out_again(store):
