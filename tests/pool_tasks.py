@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import sys
@@ -40,6 +41,17 @@ def leave() -> None:
 
 def eat(count: int) -> int:
     return len(bytearray(count))
+
+
+def size_of(path: str) -> tuple[int, int]:
+    from condition.imaging.decode import decode
+
+    photo = decode(Path(path).read_bytes(), name="a")
+    return photo.width, photo.height
+
+
+def fill_disk(path: str) -> None:
+    raise OSError(errno.ENOSPC, "No space left on device", path)
 
 
 def chat() -> str:

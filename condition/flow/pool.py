@@ -23,8 +23,9 @@ WORKERS = 2
 SECONDS = 90.0
 """A 33 MP 10-bit HEIF takes 5 s of work, judged and tiled 10 s, on one core; the rest is for a busy machine."""
 MEMORY_BYTES = 3_000_000_000
-"""Own memory of one worker. Decoding at the pixel limit peaks at 10 bytes a pixel (Pillow's four, our three, and the
-coefficients of a progressive JPEG while it loads), 1.3 GB; looking for size cards needs as much again."""
+"""Own memory of one worker. At the pixel limit a photo peaks at 1.3 GB as a plain JPEG and 1.6 GB as a progressive
+one without chroma subsampling, judged and tiled 1.4 and 1.6 GB, 0.4 GB of it libraries (measured on Linux); the rest is
+for formats that need more. Two workers at their peak leave half of an 8 GB laptop to the others."""
 
 _START = "import json, sys; sys.path[:] = json.loads(sys.argv[1]); from condition.flow.worker import serve; serve({})"
 _Task = tuple[Future, str, tuple, float, str]
@@ -56,7 +57,7 @@ class Pool:
 
         The future answers with its result, or raises: what the function refused; ``Refused('photo.too_slow')`` after
         ``seconds`` of work (waiting in line does not count); ``Refused('photo.no_memory')``;
-        ``Refused('photo.worker_died')``; :class:`WorkerFailed` for a defect. The refusals name ``file``, by default
+        ``Refused('photo.disk_full')``; ``Refused('photo.worker_died')``; :class:`WorkerFailed` for a defect. The refusals name ``file``, by default
         the first argument's file name.
         """
         name = function if isinstance(function, str) else f"{function.__module__}:{function.__qualname__}"
@@ -141,8 +142,8 @@ class _Hand:
         outcome, answer = worker.plain_loads(data)
         if outcome == "refused":
             raise answer
-        if outcome == "memory":
-            raise Refused("photo.no_memory", file=file)
+        if outcome in ("no_memory", "disk_full"):
+            raise Refused(f"photo.{outcome}", file=file)
         if outcome == "failed":
             raise WorkerFailed(answer)
         return answer

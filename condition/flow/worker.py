@@ -6,6 +6,7 @@ Started as its own program, not forked and not told the parent's main module, so
 from __future__ import annotations
 
 import contextlib
+import errno
 import importlib
 import io
 import os
@@ -101,6 +102,13 @@ def run(name: str, arguments: tuple) -> object:
     return getattr(importlib.import_module(module), function)(*arguments)
 
 
+def _outcome(error: Exception) -> str:
+    if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return "disk_full"
+    short_of_memory = isinstance(error, MemoryError) or "insufficient memory" in str(error).lower()
+    return "no_memory" if short_of_memory else "failed"
+
+
 def serve(memory_bytes: int) -> None:
     """Answer tasks from standard input on standard output until it closes. Anything printed goes to standard error."""
     inward, outward = sys.stdin.buffer, os.fdopen(os.dup(1), "wb")
@@ -118,10 +126,8 @@ def serve(memory_bytes: int) -> None:
             answer = ("done", run(name, arguments))
         except ConditionError as error:
             answer = ("refused", error)
-        except MemoryError:
-            answer = ("memory", None)
         except Exception as error:
-            answer = ("failed", f"{type(error).__name__}: {error}")
+            answer = (_outcome(error), f"{type(error).__name__}: {error}")
         _alarm(0)
         try:
             send(outward, answer)

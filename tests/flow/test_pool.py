@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import subprocess
 import sys
@@ -12,10 +11,11 @@ from pathlib import Path
 
 import pool_tasks as tasks
 import pytest
+from PIL import Image
 
 from condition.errors import Damaged, Problem, Refused
-from condition.flow import pool as pool_module
-from condition.flow.pool import Pool, WorkerFailed, shared
+from condition.flow.pool import MEMORY_BYTES, Pool, WorkerFailed, shared
+from condition.imaging.decode import PIXEL_LIMIT
 from condition.words import say_error
 
 ROOT = Path(__file__).parents[2]
@@ -96,6 +96,12 @@ def test_a_task_that_wants_too_much_memory_is_refused_and_the_worker_lives():
         assert small.submit(tasks.eat, 100_000_000).result(timeout=60) == 100_000_000
         assert code_of(small.submit(tasks.eat, 700_000_000)) == "photo.no_memory"
         assert small.submit(tasks.process_id).result(timeout=60) == before
+
+
+def test_a_full_disk_is_told_as_a_full_disk(pool):
+    future = pool.submit(tasks.fill_disk, "/cache/IMG_1.jpg")
+    assert code_of(future) == "photo.disk_full"
+    assert "IMG_1.jpg was not taken in" in say_error(future.exception())
 
 
 def test_what_a_worker_prints_does_not_spoil_its_answer(pool):
@@ -185,9 +191,26 @@ def _alive(process: int) -> bool:
         return False
 
 
-def test_the_memory_limit_holds_the_largest_photo_there_may_be():
-    """Ten bytes a pixel to decode (see the constant), and as much again to judge."""
-    from condition.imaging.decode import PIXEL_LIMIT
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux holds this limit")
+def test_the_largest_photo_there_may_be_is_decoded_in_two_thirds_of_the_memory_allowed(tmp_path):
+    path = tmp_path / "large.jpg"
+    Image.new("RGB", (PIXEL_LIMIT // 10_000, 10_000), (120, 70, 40)).save(path, progressive=True, subsampling=0)
+    with Pool(workers=1, memory_bytes=MEMORY_BYTES * 2 // 3) as tight:
+        assert tight.submit(tasks.size_of, str(path)).result(timeout=120) == (12_000, 10_000)
 
-    gc.collect()
-    assert pool_module.MEMORY_BYTES >= 20 * PIXEL_LIMIT
+
+def test_a_page_of_streamlit_can_ask_the_pool(tmp_path):
+    from streamlit.testing.v1 import AppTest
+
+    page = tmp_path / "page.py"
+    page.write_text(
+        "import streamlit as st\n"
+        "import pool_tasks\n"
+        "from condition.flow.pool import Pool\n"
+        "with Pool(workers=1) as pool:\n"
+        "    st.text(pool.submit(pool_tasks.twice, 8).result(timeout=60))\n"
+        "    st.text(pool.submit(pool_tasks.loaded).result(timeout=60))\n"
+    )
+    shown = AppTest.from_file(str(page), default_timeout=90).run()
+    assert not shown.exception
+    assert [line.value for line in shown.text] == ["16", "[]"]
