@@ -55,10 +55,10 @@ class Pool:
     ) -> Future:
         """Have a module-level function (or its ``package.module:name``) called in a worker.
 
-        The future answers with its result, or raises: what the function refused; ``Refused('photo.too_slow')`` after
-        ``seconds`` of work (waiting in line does not count); ``Refused('photo.no_memory')``;
-        ``Refused('photo.disk_full')``; ``Refused('photo.worker_died')``; :class:`WorkerFailed` for a defect. The refusals name ``file``, by default
-        the first argument's file name.
+        The future answers with its result, or raises what the function refused, or ``Refused``: ``photo.too_slow``
+        after ``seconds`` of work (waiting in line does not count), ``photo.no_memory``, ``photo.disk_full`` or
+        ``photo.worker_died``, which name ``file``, by default the first argument's file name; or
+        :class:`WorkerFailed` for a defect.
         """
         name = function if isinstance(function, str) else f"{function.__module__}:{function.__qualname__}"
         future: Future = Future()
