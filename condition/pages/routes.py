@@ -23,7 +23,6 @@ from condition.pages.gate import Turned, admit, json_of, uuid_of
 from condition.words import say_error
 
 TILE_CACHE = "private, max-age=31536000, immutable"
-STALE = "store.stale"
 DEEPEST_LEVEL = 16
 
 Handler = Callable[[Request], Awaitable[Response]]
@@ -37,8 +36,10 @@ class Steps:
     marks_of(desk, photo_id) -> the photo's marks
     apply(desk, operation) -> ``{"ok": True, "mark": ...}`` or ``{"ok": False, "error", "mark"}``
     trace(desk, photo_id, points) -> ``{"line", "width_px"}``
-    holes(desk, photo_id, box) -> ``{"holes": [{"centre", "diameter_px", ...}]}``; box is x, y, width, height
-    grow(desk, photo_id, start, amount) -> ``{"ring", "holes"}``; start is a point or a ring, amount 0..1
+    holes(desk, photo_id, box, bright) -> ``{"holes": [{"centre", "diameter_px", "sure", ...}]}``; box is x, y, width,
+        height; bright holes are lighter than the wood around them
+    grow(desk, photo_id, start, amount, add, away) -> ``{"ring", "holes"}``; start is a point or a ring, amount 0..1
+    outline(desk, photo_id, hint) -> ``{"ring"}``; hint is a ring or None
     """
 
     desk: Callable[[], Any]
@@ -48,6 +49,7 @@ class Steps:
     trace: Callable[..., dict]
     holes: Callable[..., dict]
     grow: Callable[..., dict]
+    outline: Callable[..., dict]
 
 
 def flow_steps() -> Steps:
@@ -56,7 +58,7 @@ def flow_steps() -> Steps:
 
     return Steps(
         desk.current, pictures.tile_file, examination.marks_of, examination.apply,
-        assists.trace, assists.holes, assists.grow,
+        assists.trace, assists.holes, assists.grow, assists.outline,
     )  # fmt: skip
 
 
@@ -71,6 +73,7 @@ def routes(steps: Callable[[], Steps] = flow_steps) -> list[Route]:
         ("/bench/assist/trace", "POST", _trace),
         ("/bench/assist/holes", "POST", _holes),
         ("/bench/assist/grow", "POST", _grow),
+        ("/bench/assist/outline", "POST", _outline),
     )
     return [Route(path, _gated(partial(answer, steps)), methods=[method]) for path, method, answer in handlers]
 
@@ -127,14 +130,9 @@ async def _meta(steps: Callable[[], Steps], request: Request) -> Response:
 
 
 async def _thumb(steps: Callable[[], Steps], request: Request) -> Response:
-    """The smallest level is one tile: the whole photo within 512 px."""
     base = await _tile_path(steps, uuid_of(request.path_params["photo"]), 0, 0, 0)
-
-    def smallest() -> Path:
-        levels = [int(folder.name) for folder in base.parent.parent.iterdir() if folder.name.isdigit()]
-        return base.parent.parent / str(max(levels)) / "0_0.jpg"
-
-    return FileResponse(await _run(smallest), media_type="image/jpeg", headers={"Cache-Control": TILE_CACHE})
+    thumb = base.parent.parent / "thumb.jpg"
+    return FileResponse(thumb, media_type="image/jpeg", headers={"Cache-Control": TILE_CACHE})
 
 
 async def _marks(steps: Callable[[], Steps], request: Request) -> Response:
@@ -144,7 +142,7 @@ async def _marks(steps: Callable[[], Steps], request: Request) -> Response:
 
 
 async def _apply(steps: Callable[[], Steps], request: Request) -> Response:
-    """Do one operation. A stale or refused one is answered with the mark as it stands, so that the page can show it."""
+    """Do one operation; a stale or refused one is answered with the mark as it stands, for the page to show."""
     operation = await json_of(request)
     mark = operation.get("mark")
     if not isinstance(mark, dict):
@@ -156,8 +154,8 @@ async def _apply(steps: Callable[[], Steps], request: Request) -> Response:
         answer = await _run(lambda: way.apply(way.desk(), operation))
     except (Refused, InvalidRecord) as refusal:
         current = await _run(lambda: _standing(way, photo, mark_id))
-        return _no(refusal, 409 if refusal.code == STALE else 422, mark=current)
-    return _fresh(answer, 200 if answer["ok"] else 409)
+        return _no(refusal, 422, mark=current)
+    return _fresh(answer, 200) if answer["ok"] else _fresh({**answer, "stale": True}, 409)
 
 
 def _standing(way: Steps, photo: str, mark_id: str) -> dict | None:
@@ -178,7 +176,7 @@ async def _holes(steps: Callable[[], Steps], request: Request) -> Response:
     box = given.get("box")
     if not (isinstance(box, list) and len(box) == 4 and all(map(_number, box)) and min(box[2:]) > 0):
         raise Turned(422, "canvas.bad_assist")
-    return await _assist(steps, "holes", given, tuple(float(v) for v in box))
+    return await _assist(steps, "holes", given, tuple(float(v) for v in box), given.get("bright") is True)
 
 
 async def _grow(steps: Callable[[], Steps], request: Request) -> Response:
@@ -187,7 +185,14 @@ async def _grow(steps: Callable[[], Steps], request: Request) -> Response:
     if not (_number(amount) and 0 <= amount <= 1):
         raise Turned(422, "canvas.bad_assist")
     start = _points([given["point"]], 1)[0] if "point" in given else _points(given.get("ring"), 3)
-    return await _assist(steps, "grow", given, start, float(amount))
+    add, away = (_points(given.get(name, []), 0) for name in ("add", "away"))
+    return await _assist(steps, "grow", given, start, float(amount), add, away)
+
+
+async def _outline(steps: Callable[[], Steps], request: Request) -> Response:
+    given = await json_of(request)
+    hint = _points(given["ring"], 3) if given.get("ring") is not None else None
+    return await _assist(steps, "outline", given, hint)
 
 
 async def _assist(steps: Callable[[], Steps], name: str, given: dict, *rest: object) -> Response:

@@ -63,12 +63,15 @@ def app(tmp_path: Path, asked: list) -> Starlette:
     for level in ("0", "1"):
         (tiles / level).mkdir(parents=True)
         (tiles / level / "0_0.jpg").write_bytes(b"\xff\xd8" + level.encode() + b"\xff\xd9")
+    (tiles / "thumb.jpg").write_bytes(b"\xff\xd8thumb\xff\xd9")
     (tiles / "meta.json").write_text('{"width": 800, "height": 600, "tile": 512, "levels": 2}')
 
     def apply(_desk: object, operation: dict) -> dict:
         asked.append(operation)
         if operation["version"] == 7:
-            raise Refused("store.stale", kind="mark", person="bench", at="10:15")
+            return {"ok": False, "error": "Changed by bench.", "mark": {"id": MARK, "version": 8}}
+        if operation["version"] == 9:
+            raise Refused("mark.unreadable")
         return {"ok": True, "mark": {"id": operation["mark"]["id"], "version": 1}}
 
     def assist(*given: object) -> dict:
@@ -81,7 +84,7 @@ def app(tmp_path: Path, asked: list) -> Starlette:
     steps = Steps(
         desk=lambda: None,
         tile_file=lambda _desk, photo, level, col, row: tmp_path / photo / str(level) / f"{col}_{row}.jpg",
-        marks_of=marks_of, apply=apply, trace=assist, holes=assist, grow=assist,
+        marks_of=marks_of, apply=apply, trace=assist, holes=assist, grow=assist, outline=assist,
     )  # fmt: skip
     return Starlette(routes=routes(lambda: steps))
 
@@ -186,8 +189,8 @@ def test_marks_are_never_kept_by_the_browser(app):
     assert ask(app, "GET", f"/bench/marks/{PHOTO}", OWN)[1]["cache-control"] == "no-store"
 
 
-def test_the_thumbnail_is_the_smallest_level(app):
-    assert ask(app, "GET", f"/bench/thumb/{PHOTO}", OWN)[2] == b"\xff\xd81\xff\xd9"
+def test_the_thumbnail_stands_beside_the_tiles(app):
+    assert ask(app, "GET", f"/bench/thumb/{PHOTO}", OWN)[2] == b"\xff\xd8thumb\xff\xd9"
 
 
 def test_the_meta_file_is_served_beside_the_tiles(app):
@@ -198,9 +201,18 @@ def test_a_stale_operation_is_answered_with_the_sentence_and_the_mark_as_it_stan
     status, _, body = ask(app, "POST", "/bench/marks", SENDS, operation(version=7))
     answer = json.loads(body)
     assert status == 409
-    assert answer["ok"] is False
+    assert (answer["ok"], answer["stale"]) == (False, True)
     assert answer["mark"]["version"] == 8
-    assert "bench" in answer["error"]
+    assert answer["error"] == "Changed by bench."
+
+
+def test_a_refused_operation_is_answered_with_the_sentence_and_the_mark_as_it_stands(app):
+    status, _, body = ask(app, "POST", "/bench/marks", SENDS, operation(version=9))
+    answer = json.loads(body)
+    assert status == 422
+    assert answer["mark"]["version"] == 8
+    assert "stale" not in answer
+    assert answer["error"].endswith(".")
 
 
 @pytest.mark.parametrize(
@@ -227,23 +239,19 @@ def test_an_assist_asked_without_a_usable_place_is_told_so(app, asked, name, giv
 
 
 def test_assists_are_handed_plain_numbers(app, asked):
-    ask(
-        app,
-        "POST",
-        "/bench/assist/trace",
-        SENDS,
-        json.dumps({"photo_id": PHOTO, "points": [[1, 2], [3, 4.5]]}).encode(),
-    )
-    ask(app, "POST", "/bench/assist/holes", SENDS, json.dumps({"photo_id": PHOTO, "box": [1, 2, 30, 40]}).encode())
-    ask(
-        app,
-        "POST",
-        "/bench/assist/grow",
-        SENDS,
-        json.dumps({"photo_id": PHOTO, "point": [5, 6], "amount": 0.25}).encode(),
-    )
+    for name, given in (
+        ("trace", {"points": [[1, 2], [3, 4.5]]}),
+        ("holes", {"box": [1, 2, 30, 40], "bright": True}),
+        ("grow", {"point": [5, 6], "amount": 0.25, "away": [[7, 8]]}),
+        ("grow", {"ring": [[0, 0], [9, 0], [9, 9]], "amount": 1}),
+        ("outline", {}),
+    ):
+        body = json.dumps({"photo_id": PHOTO, **given}).encode()
+        assert ask(app, "POST", f"/bench/assist/{name}", SENDS, body)[0] == 200
     assert asked == [
         (PHOTO, ((1.0, 2.0), (3.0, 4.5))),
-        (PHOTO, (1.0, 2.0, 30.0, 40.0)),
-        (PHOTO, (5.0, 6.0), 0.25),
+        (PHOTO, (1.0, 2.0, 30.0, 40.0), True),
+        (PHOTO, (5.0, 6.0), 0.25, (), ((7.0, 8.0),)),
+        (PHOTO, ((0.0, 0.0), (9.0, 0.0), (9.0, 9.0)), 1.0, (), ()),
+        (PHOTO, None),
     ]

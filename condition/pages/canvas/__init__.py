@@ -15,6 +15,7 @@ import streamlit as st
 
 from condition import words
 from condition.records.legend import KINDS, Sign
+from condition.report.symbols import symbol
 
 FOLDER = Path(__file__).parent
 SCRIPTS = (
@@ -31,11 +32,7 @@ _PREFIX = "canvas."
 def canvas_words(language: str = "en") -> dict[str, str]:
     """Return every sentence of the canvas by its id without the area, placeholders left in place."""
     entries = polib.pofile(str(words.FOLDER / language / "canvas.po"))
-    return {
-        entry.msgid.removeprefix(_PREFIX): entry.msgstr
-        for entry in entries
-        if entry.msgid.startswith(_PREFIX) and not entry.msgid.startswith("canvas.kind.")
-    }
+    return {entry.msgid.removeprefix(_PREFIX): entry.msgstr for entry in entries if entry.msgid.startswith(_PREFIX)}
 
 
 @cache
@@ -45,8 +42,8 @@ def canvas_legend(language: str = "en") -> list[dict]:
     return [
         {
             "kind": kind,
-            "label": words.say(f"canvas.kind.{kind}", language),
-            "symbol": sign.symbol,
+            "label": _label(words.say(f"canvas.kind.{kind}" if hidden else f"kind.{kind}", language)),
+            **_symbol(sign),
             "colour": sign.colour,
             "hatch": [list(family) for family in sign.hatch],
             "dash": list(sign.dash),
@@ -54,6 +51,20 @@ def canvas_legend(language: str = "en") -> list[dict]:
         }
         for kind, sign, hidden in signs
     ]
+
+
+def _symbol(sign: Sign) -> dict[str, str]:
+    """Return the symbol that map and report draw as SVG path data in a box from -8 to 8."""
+    drawn = {"lines": "", "areas": ""}
+    for path in symbol(sign, 0, 0, 8):
+        for points in path.lines:
+            places = "L".join(f"{x:.2f} {y:.2f}" for x, y in points)
+            drawn["areas" if path.fill else "lines"] += f"M{places}{'Z' if path.closed else ''}"
+    return drawn
+
+
+def _label(word: str) -> str:
+    return word[:1].upper() + word[1:]
 
 
 @cache

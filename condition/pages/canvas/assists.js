@@ -60,7 +60,7 @@ class FollowTool extends Tool {
     if (this.asking !== asking) return;
     this.asking = null;
     this.bench.timed("preview", performance.now() - started);
-    if (answer?.line && this.draft) this.preview = { from, to, line: answer.line, width: answer.width_px };
+    if (answer?.line && this.draft) this.preview = { from, to, line: answer.line, width: answer.width_px, bound: answer.width_bound };
     else if (answer) { this.preview = null; this.bench.sayText(answer.error, "assist_away"); }
     this.bench.repaint();
     if (this.next) this.askPreview();
@@ -108,7 +108,7 @@ class FollowTool extends Tool {
     if (distance(draft.clicks.at(-1), pt.photo) < 0.5) return;
     const n = draft.clicks.push(pt.photo) - 2;
     const ready = preview && distance(preview.from, draft.clicks[n]) < 1e-6 && distance(preview.to, pt.photo) < 0.02;
-    draft.pieces.push(ready ? { line: preview.line, width: preview.width } : straightPiece(draft.clicks[n], pt.photo));
+    draft.pieces.push(ready ? { line: preview.line, width: preview.width, bound: preview.bound } : straightPiece(draft.clicks[n], pt.photo));
     if (!ready) this.tracePiece(n);
     this.draft = draft;
   }
@@ -118,7 +118,7 @@ class FollowTool extends Tool {
     const piece = (draft.pieces[i] = straightPiece(draft.clicks[i], draft.clicks[i + 1]));
     piece.asked = askAssist("trace", { photo_id: this.bench.photo.id, points: [draft.clicks[i], draft.clicks[i + 1]] })
       .then((answer) => {
-        if (answer?.line) { piece.line = answer.line; piece.width = answer.width_px; piece.straight = false; }
+        if (answer?.line) Object.assign(piece, { line: answer.line, width: answer.width_px, bound: answer.width_bound, straight: false });
         else this.bench.sayText(answer?.error, "assist_away");
         this.bench.keep();
         this.bench.repaint();
@@ -157,10 +157,10 @@ class FollowTool extends Tool {
     if (preview && distance(preview.from, last) < 1e-6) overlay.path(preview.line, { dashed: true, extra: "preview" });
     else if (this.at) overlay.path([last, this.at], { dashed: true, extra: "faint" });
     overlay.dots(draft.clicks);
-    const width = preview?.width ?? draft.pieces.at(-1)?.width;
+    const { width, bound } = preview ?? draft.pieces.at(-1) ?? {};
     if (width && this.at) {
       const [x, y] = overlay.bench.view.toScreen(this.at);
-      overlay.label([x + 16, y + 14], overlay.bench.sizeText(width, this.at, "wide"));
+      overlay.label([x + 16, y + 14], overlay.bench.sizeText(width, this.at, bound ? "below" : "wide"));
     }
   }
 }
@@ -169,6 +169,7 @@ const straightPiece = (a, b) => ({ line: [a, b], straight: true });
 
 // Find round holes in a box; each candidate is accepted or refused by key, click or tap.
 class HolesTool extends Tool {
+  get variants() { return ["dark", "bright"]; }
   get open() { return (this.draft?.found ?? []).filter((hole) => this.stateOf(hole) === "open"); }
   get hint() {
     const { words } = this.bench;
@@ -182,7 +183,7 @@ class HolesTool extends Tool {
       taken: n("taken") });
   }
   get buttons() {
-    if (!this.draft?.found) return this.draft ? ["cancel"] : [];
+    if (!this.draft?.found) return this.draft ? ["cancel"] : ["variant"];
     return this.open.length ? ["accept", "refuse", "accept_sure", "cancel"] : ["finish"];
   }
 
@@ -235,11 +236,11 @@ class HolesTool extends Tool {
     if (box[2] < 4 || box[3] < 4) { this.draft = null; this.bench.say("box_small"); return; }
     const draft = (this.draft = { box, asking: true });
     this.bench.repaint();
-    const answer = await askAssist("holes", { photo_id: this.bench.photo.id, box });
+    const answer = await askAssist("holes", { photo_id: this.bench.photo.id, box, bright: this.variant === "bright" });
     if (this.draft !== draft) return;
     if (!answer?.holes) { this.draft = null; this.bench.sayText(answer?.error, "assist_away"); return; }
     if (!answer.holes.length) { this.draft = null; this.bench.say("holes_none"); return; }
-    const found = answer.holes.map((hole) => ({ ...hole, sure: hole.sure !== false && !hole.doubtful }));
+    const found = answer.holes.map((hole) => ({ ...hole, sure: hole.sure !== false }));
     this.draft = { box, found, at: 0 };
     this.bench.repaint();
   }
@@ -254,6 +255,11 @@ class HolesTool extends Tool {
     }
     this.bench.view.follow(draft.found[draft.at].centre, 60);
     this.bench.repaint();
+  }
+
+  holeText({ diameter, diameter_px: px, centre }) {
+    if (!diameter) return this.bench.sizeText(px, centre, "across");
+    return this.bench.words("across_mm_sure", { n: diameter.value.toFixed(2), within: diameter.expanded.toFixed(2) });
   }
 
   toggle(hole) {
@@ -304,7 +310,7 @@ class HolesTool extends Tool {
       overlay.circle(hole.centre, hole.diameter_px / 2, `dashed ${state} ${hole.sure ? "" : "doubtful"} ${current ? "current" : ""}`);
       if (state === "refused") return;
       const r = hole.diameter_px / 2;
-      const text = (hole.sure ? "" : "? ") + (hole.text ?? this.bench.sizeText(hole.diameter_px, hole.centre, "across"));
+      const text = (hole.sure ? "" : "? ") + this.holeText(hole);
       const [lx, ly] = overlay.bench.view.toScreen([hole.centre[0] + r * 0.75, hole.centre[1] + r * 0.75]);
       overlay.label([lx + 4, ly + 2], text, current ? "current" : "", true);
     });
@@ -352,7 +358,11 @@ class GrowTool extends Tool {
 
   get adds() { return this.taking === this.turned; }
 
-  place(pt) { this.addStep({ point: roundedPair(pt.photo), add: this.adds || !this.draft }); }
+  place(pt) {
+    const add = this.adds || !this.draft;
+    const root = !this.draft?.steps.some((step) => step.ring || step.root);
+    this.addStep({ point: roundedPair(pt.photo), add, root });
+  }
 
   loop(points) {
     const ring = simplified(points, 0.5 / this.bench.view.scale).map(roundedPair);
@@ -371,11 +381,22 @@ class GrowTool extends Tool {
     this.addStep({ brush: simplified(points, 0.25 / this.bench.view.scale).map(roundedPair), radius, add: this.adds });
   }
 
+  // A further click refines the last grown region before it; a loop or a stroke stands for itself.
   async addStep(step) {
     const draft = this.draft ?? { steps: [] };
     draft.steps.push(step);
     this.draft = draft;
-    await this.growAll([step]);
+    await this.growAll([step.point ? this.rootOf(step) : step]);
+  }
+
+  rootOf(step) {
+    const { steps } = this.draft;
+    return steps.slice(0, steps.indexOf(step)).findLast((each) => (each.ring || each.root) && each.add) ?? step;
+  }
+
+  clicksOn(root, add) {
+    return this.draft.steps.filter((step) => step.point && step !== root && step.add === add && this.rootOf(step) === root)
+      .map((step) => step.point);
   }
 
   // Ask for every given step at the present amount; the newest request for a draft wins.
@@ -384,21 +405,26 @@ class GrowTool extends Tool {
     if (!draft) return;
     const round = (this.round = (this.round ?? 0) + 1);
     const amount = this.bench.kept.amount;
-    const asked = steps.filter((step) => step.point || step.ring);
+    const asked = steps.filter((step) => step.root || step.ring);
     draft.asking = asked.length > 0;
     this.bench.repaint();
     const answers = await Promise.all(asked.map((step) => askAssist("grow",
-      { photo_id: this.bench.photo.id, ...(step.point ? { point: step.point } : { ring: step.ring }), amount })));
-    if (this.draft !== draft) return;
+      { photo_id: this.bench.photo.id, ...(step.point ? { point: step.point } : { ring: step.ring }), amount,
+        add: this.clicksOn(step, true), away: this.clicksOn(step, false) })));
+    if (this.draft !== draft || round !== this.round) return;
     answers.forEach((answer, k) => {
       if (answer?.ring) asked[k].result = { shape: "ring", points: answer.ring, holes: answer.holes ?? [], edge: answer.edge_sd_px };
-      else if (!asked[k].result) {
+      else if (asked[k].result) {
+        const last = draft.steps.at(-1);
+        if (last.point && last !== asked[k] && this.rootOf(last) === asked[k]) draft.steps.pop();
+        this.bench.sayText(answer?.error, "assist_away");
+      } else {
         if (asked[k].ring) asked[k].result = { shape: "ring", points: asked[k].ring, holes: [] };
         else draft.steps = draft.steps.filter((step) => step !== asked[k]);
         this.bench.sayText(answer?.error, "assist_away");
       }
     });
-    if (round === this.round) draft.asking = false;
+    draft.asking = false;
     if (!draft.steps.length) this.draft = null;
     else this.combine();
     this.bench.keep();
@@ -437,8 +463,11 @@ class GrowTool extends Tool {
   takeBack() {
     const { draft } = this;
     if (!draft) return false;
+    const gone = draft.steps.at(-1);
+    const root = gone.point && !gone.root ? this.rootOf(gone) : null;
     draft.steps.pop();
     if (!draft.steps.length || (draft.mark && draft.steps.length === 1)) this.draft = null;
+    else if (root) this.growAll([root]);
     else this.combine();
     return true;
   }

@@ -58,6 +58,7 @@ class Bench {
 
   openPhoto(data) {
     this.closePhoto();
+    this.mounted = performance.now();
     const { photo } = data;
     this.photo = photo;
     this.kept = keptOf(photo.id);
@@ -146,7 +147,7 @@ class Bench {
     context.fillRect(0, 0, this.panel.canvas.width, this.panel.canvas.height);
     const { sharp, tiles } = this.tiles.paint(context, view, view.width, view.height, density);
     this.host.dataset.sharp = String(sharp);
-    if (this.tiles.firstSeen && !this.host.dataset.seen) this.host.dataset.seen = String(Math.round(performance.now()));
+    if (sharp) this.tiles.firstCovered ??= performance.now();
     const base = this.tiles.touching(this.tiles.levels - 1, 0, 0, this.photo.width, this.photo.height);
     this.tiles.want([base, this.loupeTiles(), tiles]);
     this.overlay.paint();
@@ -299,7 +300,7 @@ class Bench {
 
   // The store kept another version of a mark: it is shown, and the work that was turned away can be put back over it.
   refused(operation, answer, lost) {
-    const mine = lost.do === "put" ? lost.mark : null;
+    const mine = answer.stale && lost.do === "put" ? lost.mark : null;
     const actions = mine ? [[this.words("put_mine_back"), () => {
       this.marks.change([{ id: mine.id, after: { ...mine, finding_id: this.marks.get(mine.id)?.finding_id ?? mine.finding_id } }], mine.how);
     }]] : [];
@@ -511,7 +512,8 @@ class Bench {
   }
 
   createMark(shape, how, picks = [], { usual = null, more = [] } = {}) {
-    const kind = usual && !usual.includes(this.kept.kind) && !this.kept.finding ? usual[0] : this.kept.kind;
+    const free = !this.kept.finding && !this.signs.of(this.kept.kind).hidden;
+    const kind = usual && free && !usual.includes(this.kept.kind) ? usual[0] : this.kept.kind;
     const ids = [shape, ...more].map(() => crypto.randomUUID());
     const known = picks.map((p) => (typeof p === "number" ? p : this.pickOf(p)));
     const pick = known.length ? rounded(Math.sqrt(known.reduce((sum, p) => sum + p * p, 0) / known.length)) : null;
@@ -522,6 +524,18 @@ class Bench {
     this.whisper("made", { shape: this.words(`shape_${shape.shape}`), kind: this.signs.label(kind) });
     this.keep();
     this.repaint();
+  }
+
+  // The outline of what fills the photo, put down as one ring to be corrected by dragging.
+  async takeOutline() {
+    const { photo } = this;
+    this.tell("outline_asking", {}, [], true);
+    const answer = await askAssist("outline", { photo_id: photo.id });
+    if (this.photo !== photo || this.closed) return;
+    if (!answer?.ring) { this.sayText(answer?.error, "assist_away"); return; }
+    this.createMark({ shape: "ring", points: answer.ring.map(roundedPair), holes: [] }, "fitted");
+    this.setMode("choose");
+    this.say("outline_taken");
   }
 
   putShapes(pairs, how, more = []) {

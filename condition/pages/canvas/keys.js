@@ -54,6 +54,7 @@ const ACTIONS = [
   { name: "take_away", group: "assist", keys: ["q"], can: inTool("grow"), run: (b) => b.flip("taking"), on: (b) => b.kept.taking },
   { name: "brush_larger", group: "assist", keys: ["]"], can: inTool("grow"), run: (b) => b.setBrush(1.25) },
   { name: "brush_smaller", group: "assist", keys: ["["], can: inTool("grow"), run: (b) => b.setBrush(0.8) },
+  { name: "take_outline", group: "assist", keys: ["o"], can: (b) => b.kept.kind === "outline", run: (b) => b.takeOutline() },
   { name: "keys", group: "looking", keys: ["?"], run: (b) => b.panel.openKeys() },
 ];
 

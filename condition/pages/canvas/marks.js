@@ -83,8 +83,9 @@ class Marks {
     const step = [];
     for (const { id, after, pick, follows } of changes) {
       const before = this.map.get(id) ?? null;
-      step.push({ id, before: before && essence(before), after: after && essence({ ...after, id }) });
-      this.send(id, after, how, before, { pick, follows });
+      const made = after && { ...after, how, pick: pick ?? after.pick ?? null };
+      step.push({ id, before: before && essence(before), after: made && essence({ ...made, id }) });
+      this.send(id, made, before, follows);
     }
     this.kept.undo.push(step);
     this.kept.redo.length = 0;
@@ -94,14 +95,15 @@ class Marks {
   }
 
   // `follows` names the mark whose finding, not yet known, this mark shares.
-  send(id, after, how, before, { pick = null, follows = null } = {}) {
+  send(id, after, before, follows = null) {
     const mark = {
       id, photo_id: this.photoId,
       finding_id: (after ?? before)?.finding_id ?? null,
       kind: (after ?? before)?.kind,
       shape: (after ?? before)?.shape,
-      how,
-      ...(pick ? { pick_sd_px: pick } : {}),
+      how: (after ?? before)?.how ?? "hand",
+      ...(after?.pick ? { pick_sd_px: after.pick } : {}),
+      ...(after && before && after.kind !== before.kind ? { kind_changed: true } : {}),
     };
     if (after) {
       const text = before && sameShape(before.shape, after.shape) ? before.text : "";
@@ -111,16 +113,16 @@ class Marks {
     outbox().add(operation, mark.finding_id ? null : follows);
   }
 
-  undo() { return this.step(this.kept.undo, this.kept.redo, "after", "before", "undone"); }
-  redo() { return this.step(this.kept.redo, this.kept.undo, "before", "after", "redone"); }
+  undo() { return this.step(this.kept.undo, this.kept.redo, "after", "before"); }
+  redo() { return this.step(this.kept.redo, this.kept.undo, "before", "after"); }
 
   // A mark that someone else changed since stays as they left it: only the marks still as this tab left them move.
-  step(from, to, expected, wanted, how) {
+  step(from, to, expected, wanted) {
     const step = from.pop();
     if (!step) return null;
     const own = step.filter((change) => sameWork(this.map.get(change.id) ?? null, change[expected]));
     for (const change of own)
-      this.send(change.id, change[wanted], how, this.map.get(change.id) ?? change[expected]);
+      this.send(change.id, change[wanted], this.map.get(change.id) ?? change[expected]);
     if (own.length) to.push(own);
     this.keepSteps();
     this.stirred++;
@@ -149,11 +151,24 @@ class Marks {
     if (now?.version !== undefined) this.versions.set(id, now.version);
     else this.versions.delete(id);
     if (answer.ok) this.takeSaved(id, operation, now, news.more);
-    else if (now && !now.removed) this.map.set(id, { ...now, text: textOf(now) });
-    else this.map.delete(id);
+    else {
+      if (now) this.map.set(id, { ...now, text: textOf(now) });
+      else this.map.delete(id);
+      this.forget(operation.mark);
+    }
     this.channel.postMessage(this.photoId);
     this.told(news);
     this.changed();
+  }
+
+  // A change the store turned away is nothing to undo.
+  forget({ id, shape }) {
+    const { undo } = this.kept;
+    const at = undo.findLastIndex((step) => step.some((change) => change.id === id && change.after && sameShape(change.after.shape, shape)));
+    if (at < 0) return;
+    undo[at] = undo[at].filter((change) => change.id !== id);
+    if (!undo[at].length) undo.splice(at, 1);
+    this.keepSteps();
   }
 
   takeSaved(id, operation, now, more) {
@@ -174,8 +189,8 @@ class Marks {
   }
 }
 
-const essence = ({ id, finding_id, number, kind, shape }) =>
-  structuredClone({ id, finding_id: finding_id ?? null, number, kind, shape });
+const essence = ({ id, finding_id, number, kind, shape, how, pick }) =>
+  structuredClone({ id, finding_id: finding_id ?? null, number, kind, shape, how, pick });
 
 const sameWork = (a, b) => (a === null || b === null ? a === b : a.kind === b.kind && sameShape(a.shape, b.shape));
 

@@ -132,7 +132,7 @@ class Panel {
     this.kind.dataset.drawn = key;
     const sign = signs.of(kept.kind);
     const goes = kept.finding ? this.words("goes_to", { number: target ?? "…" }) : this.words("new_finding");
-    this.kind.replaceChildren(symbolGlyph(sign.symbol, sign.colour, 18),
+    this.kind.replaceChildren(symbolGlyph(sign, 18),
       make("span", { className: "kind-words" }, make("b", { textContent: sign.label }), make("small", { textContent: goes })),
       make("kbd", { textContent: "K" }));
     this.kind.setAttribute("aria-label", this.words("kind_button", { kind: sign.label, goes }));
@@ -235,7 +235,7 @@ class Panel {
       const option = make("button", { type: "button", role: "option", "aria-selected": String(entry.kind === now), onclick: () => {
         this.shut();
         ofChosen ? bench.giveKind(entry.kind) : bench.setKind(entry.kind);
-      } }, symbolGlyph(entry.symbol, entry.colour, 20), make("span", { textContent: entry.label }));
+      } }, symbolGlyph(entry, 20), make("span", { textContent: entry.label }));
       grid.append(option);
     }
     const belongs = bench.kept.finding && !ofChosen
@@ -251,7 +251,7 @@ class Panel {
     for (const finding of bench.findings()) {
       const sign = bench.signs.of(finding.kind);
       list.append(make("button", { type: "button", onclick: () => { this.shut(); bench.copyTo(finding); } },
-        symbolGlyph(sign.symbol, sign.colour, 18), make("b", { textContent: String(finding.number ?? "…") }), make("span", { textContent: finding.words || sign.label })));
+        symbolGlyph(sign, 18), make("b", { textContent: String(finding.number ?? "…") }), make("span", { textContent: finding.words || sign.label })));
     }
     this.open(this.words("copy_to"), list);
   }
@@ -264,7 +264,7 @@ class Panel {
       const sign = bench.signs.of(mark.kind);
       list.append(make("button", { type: "button", "aria-selected": String(bench.kept.chosen.includes(mark.id)),
         onclick: () => { this.shut(); bench.choose([mark.id]); bench.showChosen(); } },
-      symbolGlyph(sign.symbol, sign.colour, 18), make("b", { textContent: String(mark.number ?? "…") }),
+      symbolGlyph(sign, 18), make("b", { textContent: String(mark.number ?? "…") }),
       make("span", { textContent: sign.label }), make("small", { textContent: mark.text ?? "" })));
     }
     if (!marks.length) list.append(make("p", { textContent: this.words("no_marks") }));

@@ -112,7 +112,7 @@ function buildTag(parent, mark, sign, text) {
   }
   svg("rect", { width: head, height: TAG_H, rx: 5.5, fill: sign.colour }, group);
   if (body) svg("rect", { x: head - 6, width: 6, height: TAG_H, fill: sign.colour }, group);
-  svg("path", { d: SYMBOLS[sign.symbol] ?? SYMBOLS.diamond, transform: "translate(7 4) scale(.875)", class: "tag-symbol" }, group);
+  symbolPaths(group, sign, "#fff", { transform: "translate(14 11) scale(.82)" });
   if (number) svg("text", { x: 25, y: 15.5, class: "tag-number" }, group).textContent = number;
   return { group, size: [head + body, TAG_H] };
 }

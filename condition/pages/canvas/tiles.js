@@ -62,7 +62,9 @@ class Tiles {
     const x0 = Math.round((left - view.x) * s), y0 = Math.round((top - view.y) * s);
     const x1 = Math.round((right - view.x) * s), y1 = Math.round((bottom - view.y) * s);
     if (bitmap) {
-      context.drawImage(bitmap, x0, y0, x1 - x0, y1 - y0);
+      const px = 2 ** tile.level;
+      context.drawImage(bitmap, 0, 0, Math.min((right - left) / px, bitmap.width),
+        Math.min((bottom - top) / px, bitmap.height), x0, y0, x1 - x0, y1 - y0);
       return;
     }
     for (let up = tile.level + 1; up < this.levels; up++) {

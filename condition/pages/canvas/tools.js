@@ -249,7 +249,10 @@ class PathTool extends Tool {
     if (n === 0) return this.bench.words(this.closed ? "hint_ring" : "hint_line");
     return this.bench.words(n < this.least ? "hint_path_more" : this.closed ? "hint_ring_finish" : "hint_line_finish");
   }
-  get buttons() { return this.draft ? ["finish", "take_back", "cancel"] : ["variant"]; }
+  get buttons() {
+    if (this.draft) return ["finish", "take_back", "cancel"];
+    return this.closed ? ["variant", "take_outline"] : ["variant"];
+  }
 
   down(pt, event) {
     if (this.variant === "freehand") return this.stroke(pt);

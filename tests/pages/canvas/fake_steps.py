@@ -13,6 +13,7 @@ from pathlib import Path
 from condition.errors import Refused
 from condition.pages.routes import Steps
 from condition.records.shapes import shape_from_dict, shape_to_dict
+from condition.words import say
 from tests.pages.canvas.bench_photo import HOLES, crack_px, loss_px
 
 MM_PER_PX = 0.1
@@ -38,7 +39,8 @@ class Journal:
             return self.answers[op]
         standing = self.marks.get(given["id"])
         if (standing["version"] if standing else 0) != operation["version"]:
-            raise Refused("store.stale", kind="mark", person="bench", at="10:15")
+            sentence = say("store.stale", kind="mark", person="bench", at="10:15")
+            return {"ok": False, "error": sentence, "mark": standing}
         if operation["do"] == "remove":
             self.marks.pop(given["id"], None)
             answer = {"ok": True, "mark": None}
@@ -77,7 +79,7 @@ class Journal:
         with self.lock:
             known = operation["op"] in self.answers
             answer = self.take(operation)
-            if not known:
+            if answer["ok"] and not known:
                 with self.path.open("a") as out:
                     out.write(json.dumps(operation) + "\n")
                     out.flush()
@@ -109,7 +111,7 @@ def fake_steps(folder: Path) -> Steps:
         path = crack[a : b + 1] if a <= b else crack[b : a + 1][::-1]
         return {"line": [list(points[0]), *map(list, path[1:-1]), list(points[-1])], "width_px": 3.1}
 
-    def holes(_desk: object, photo: str, box: tuple) -> dict:
+    def holes(_desk: object, photo: str, box: tuple, bright: bool) -> dict:
         width, height = size(photo)
         x, y, w, h = box
         found = [
@@ -117,14 +119,19 @@ def fake_steps(folder: Path) -> Steps:
             for cx, cy, r, sure in HOLES
             if x <= cx * width <= x + w and y <= cy * height <= y + h
         ]
-        return {"holes": found}
+        return {"holes": [] if bright else found}
 
-    def grow(_desk: object, photo: str, start: tuple, amount: float) -> dict:
+    def grow(_desk: object, photo: str, start: tuple, amount: float, add: tuple, away: tuple) -> dict:
         width, height = size(photo)
         point = start if isinstance(start[0], float) else start[0]
         if math.dist(point, (width * 0.35, height * 0.25)) > height * 0.3:
             raise Refused("canvas.bad_assist")
         time.sleep(0.02)
-        return {"ring": [list(p) for p in loss_px(width, height, 0.75 + amount / 2)], "holes": []}
+        grown = 0.75 + amount / 2 + 0.1 * len(add) - 0.1 * len(away)
+        return {"ring": [list(p) for p in loss_px(width, height, grown)], "holes": [], "edge_sd_px": 0.8}
 
-    return Steps(lambda: None, tile_file, journal.marks_of, journal.apply, trace, holes, grow)
+    def outline(_desk: object, photo: str, _hint: tuple | None) -> dict:
+        width, height = size(photo)
+        return {"ring": [[10, 10], [width - 10, 10], [width - 10, height - 10], [10, height - 10]]}
+
+    return Steps(lambda: None, tile_file, journal.marks_of, journal.apply, trace, holes, grow, outline)
