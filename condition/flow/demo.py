@@ -12,14 +12,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from condition.errors import Refused
-from condition.flow.archiving import archive_job
 from condition.flow.desk import Desk, new_id, open_desk
 from condition.flow.examination import apply
 from condition.flow.findings import edit_finding, type_measurement
 from condition.flow.intake import take_in
 from condition.flow.jobs import describe, open_job, view_named
 from condition.flow.marked import ROLES
-from condition.flow.papers import condition_report
 from condition.flow.photos import arrange
 from condition.flow.scales import set_scale
 from condition.records.finding import Finding
@@ -147,6 +145,9 @@ def run_demo(folder: Path) -> dict[str, object]:
     Refused
         ``demo.not_empty``: the folder already holds something.
     """
+    from condition.flow.archiving import archive_job
+    from condition.flow.papers import condition_report
+
     folder = Path(folder)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise Refused("demo.not_empty", folder=str(folder))

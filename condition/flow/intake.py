@@ -11,7 +11,7 @@ from pathlib import Path
 from condition.errors import ConditionError, Refused
 from condition.flow.desk import Desk, new_id, utc_now
 from condition.flow.inspection import Inspection, prepare
-from condition.flow.pool import shared
+from condition.flow.pool import WorkerFailed, shared
 from condition.flow.scales import scaled
 from condition.records.job import Job
 from condition.records.photo import Occasion, Photo
@@ -178,6 +178,8 @@ def _take_one(
         return _keep(desk, job, name, path, judged.result(), view_id, occasion)
     except ConditionError as error:
         return TakenIn(name, error=error)
+    except WorkerFailed as defect:
+        return TakenIn(name, error=Refused("intake.defect", file=name, why=str(defect).strip()))
 
 
 def _keep(

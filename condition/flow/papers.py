@@ -11,11 +11,12 @@ from condition.flow.desk import Desk
 from condition.flow.pixels import pixels_of
 from condition.flow.sheets import condition_sheet
 from condition.records.job import Job
-from condition.report.document import compile_pdf
 
 
 def condition_report(desk: Desk, job: Job, out: Path) -> Path:
     """Write the job's condition report as a PDF."""
+    from condition.report.document import compile_pdf
+
     out = Path(out)
     out.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=out.parent, suffix=".part")

@@ -1,5 +1,7 @@
 """The pages and the way between them; found by the server started in ``app.py``."""
 
+from pathlib import Path
+
 import streamlit as st
 
 from condition.flow import intake
@@ -23,7 +25,7 @@ def _resume() -> None:
     intake.resume(desk())
 
 
-st.set_page_config(page_title=say("page.title"), page_icon=":material/straighten:", layout="wide")
+st.set_page_config(page_title=say("page.title"), page_icon=str(Path(__file__).with_name("icon.png")), layout="wide")
 dress()
 _resume()
 places = {
