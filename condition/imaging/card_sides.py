@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 
 from condition.imaging.card_code import MODULES
-from condition.imaging.edges import edge_offsets, window_of
+from condition.imaging.edges import Window, edge_offsets, window_of
+from condition.imaging.sharpening import REACH_PX, STEP_PX, moved_by
 
 BEND_SD = 5e-4
 """How much a side may be bent by lens or paper: sagitta over length, standard deviation."""
+DOUBT = 0.3
+"""Share of a correction for sharpening that stays uncertain: cameras' own curves differ from the model's."""
 FLOOR_PX, FLOOR_SIDE = 0.05, 3e-4
 """What no line fit sees: the paper's curl and the print's edge, as pixels and as a share of the side."""
 
@@ -43,8 +46,30 @@ def refined(rgb: np.ndarray, corners_px: np.ndarray) -> Corners | None:
         corners = moved
         if settled:
             break
+    moved = _sharpened_by(window, lines, reach)
+    if moved:
+        lines = [replace(line, coefficients=line.coefficients - [moved, 0, 0]) for line in lines]
+        corners = np.array([_crossing(lines[i - 1], lines[i]) for i in range(4)])
     sd = float(np.sqrt(np.mean([line.end_sd_px**2 for line in lines])))
-    return Corners(corners, float(np.sqrt(sd**2 + FLOOR_PX**2 + (FLOOR_SIDE * side) ** 2)))
+    return Corners(corners, float(np.sqrt(sd**2 + FLOOR_PX**2 + (FLOOR_SIDE * side) ** 2 + (DOUBT * moved) ** 2)))
+
+
+def _sharpened_by(window: Window, lines: list[_Side], reach: float) -> float:
+    """How far out the camera's sharpening makes the sides appear, from the mean profile across all four."""
+    steps = int(4 * REACH_PX)
+    offsets = np.arange(-steps, steps + 1) * STEP_PX
+    profiles = []
+    for line in lines:
+        s = np.linspace(-0.8, 0.8, max(8, int(1.6 * line.half)))
+        a, b, c = line.coefficients
+        foot = line.middle + (s * line.half)[:, None] * line.along + (a + b * s + c * s * s)[:, None] * line.out
+        profiles.append(window.sample(foot[:, None, :] + offsets[None, :, None] * line.out))
+    stacked = np.vstack(profiles)
+    beyond = np.abs(offsets) > 1.6 * reach
+    mean = np.median(np.where(np.isfinite(stacked), stacked, np.nanmedian(stacked)), axis=0)
+    mean[beyond & (offsets < 0)] = np.median(mean[(offsets < -reach) & ~beyond])
+    mean[beyond & (offsets > 0)] = np.median(mean[(offsets > reach) & ~beyond])
+    return moved_by(mean, reach)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from condition.imaging.crack_width import crack_width
+from condition.imaging.cross_section import cross_section
+from condition.imaging.rim import find_rim
 from condition.measure.area import area_of, groove_of, loops_of
 from condition.measure.diameter import diameter_of, drawn_rim
 from condition.measure.length import is_traced, length_of, smoothed
@@ -49,7 +50,7 @@ def measure_shape(
         case Line():
             return _line(kind, shape_px, plane, way, rgb, photo_id)
         case Circle():
-            return _circle(shape_px, plane, way, rgb, photo_id)
+            return _circle(kind, shape_px, plane, way, rgb, photo_id)
         case Ring():
             return _ring(kind, shape_px, plane, way, photo_id)
 
@@ -60,13 +61,16 @@ def _line(kind, line_px, plane, way, rgb, photo_id) -> tuple[Measurement, ...]:
         return (length,)
     points = np.array(line_px.points, float)
     path = smoothed(points) if is_traced(points) else points
-    seen = crack_width(rgb, path)
+    seen = cross_section(rgb, path)
     return (length,) if seen is None else (length, *widths_of(path, seen, plane, photo_id))
 
 
-def _circle(circle_px, plane, way, rgb, photo_id) -> tuple[Measurement, ...]:
+def _circle(kind, circle_px, plane, way, rgb, photo_id) -> tuple[Measurement, ...]:
     if len(circle_px.rim) >= 8:
         return diameter_of(np.array(circle_px.rim), plane, way, photo_id, fitted=True)
+    rim = find_rim(rgb, circle_px.x, circle_px.y, circle_px.radius) if rgb is not None and kind in HOLES else None
+    if rim is not None:
+        return diameter_of(rim.points_px, plane, way, photo_id, edge_sd_px=rim.edge_sd_px, fitted=True)
     return diameter_of(drawn_rim(circle_px), plane, way, photo_id)
 
 

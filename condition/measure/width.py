@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
-from condition.imaging.crack_width import CrackWidth
-from condition.measure.budget import measured, shared_parts
+from condition.imaging.cross_section import CrossSection
+from condition.measure.budget import combined, measured, shared_parts
 from condition.measure.geometry import seen_mm
-from condition.records.measurement import Contribution, Measurement
+from condition.records.measurement import COVERAGE_K, Contribution, Measurement
 from condition.records.plane import PhotoPlane
 
 METHOD = "profile width 1"
-MODEL_SD_PX = 0.10
+MODEL_SD_PX = 0.06
 """What a box blurred by a Gaussian gets wrong on cracks of known width, from 3 px up (standard uncertainty)."""
 
 
 def widths_of(
-    path_px: np.ndarray, seen: CrackWidth, plane: PhotoPlane, photo_id: str | None = None
+    path_px: np.ndarray, seen: CrossSection, plane: PhotoPlane, photo_id: str | None = None
 ) -> tuple[Measurement, ...]:
     """Mean and widest width across a path (N, 2) px, or the bound that the photo supports, in mm.
 
@@ -31,16 +29,15 @@ def widths_of(
         both = seen_mm(ends, plane, parameters)
         return float(np.hypot(*(both[len(places) :] - both[: len(places)]).T).mean())
 
+    if seen.bound:
+        value, parts = shared_parts(lambda p: width_mm(p, seen.bound_px), plane)
+        limit = value + COVERAGE_K * combined(parts)
+        return (Measurement("width", limit, "mm", 0.0, "photo", METHOD, "below", (), photo_id),)
     found = []
-    for quantity, px in (("width", seen.px), ("widest", seen.widest_px)):
+    for quantity, px, sd in (("width", seen.mean_px, seen.mean_sd_px), ("widest", seen.widest_px, seen.widest_sd_px)):
         value, parts = shared_parts(lambda p, px=px: width_mm(p, px), plane)
         scale = value / px
-        if seen.bound:
-            grow = 2 * math.sqrt(sum(p.standard**2 for p in parts))
-            found.append(Measurement(quantity, value + grow, "mm", 0.0, "photo", METHOD, "below", (), photo_id))
-            break
-        spread = seen.spread_px / 3 if quantity == "width" else seen.spread_px / 2
-        own = (Contribution("edge softness", MODEL_SD_PX * scale), Contribution("pick", spread * scale))
+        own = (Contribution("edge softness", MODEL_SD_PX * scale), Contribution("pick", sd * scale))
         found.append(measured(quantity, value, "mm", (*parts, *own), photo_id, METHOD))
     return tuple(found)
 

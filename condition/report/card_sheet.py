@@ -20,7 +20,7 @@ PAPERS_MM: dict[str, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (21
 SIDE_MM, QUIET_MM = 40.0, 8.0
 CARD_MM = SIDE_MM + 2 * QUIET_MM
 COLUMNS, ROWS = 2, 3
-GAP_MM = 6.0
+GAP_MM = 10.0
 CHECK_MM = 100.0
 CUT_MM = 3.0
 
