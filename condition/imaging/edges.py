@@ -17,6 +17,10 @@ def linear_light(rgb: np.ndarray) -> np.ndarray:
     return cv2.transform(cv2.LUT(np.ascontiguousarray(rgb), _LINEAR), _WEIGHTS)
 
 
+_ROW = 1024
+"""Points are handed to OpenCV in rows of so many: it takes no side of 32768 or more."""
+
+
 @dataclass(frozen=True, slots=True)
 class Window:
     """A piece of a photo in linear light: ``light`` (h, w) float32, its top-left pixel at (x0, y0)."""
@@ -28,11 +32,12 @@ class Window:
     def sample(self, points_px: np.ndarray) -> np.ndarray:
         """Light at upright pixels (..., 2), bilinear; NaN outside the window."""
         at = np.asarray(points_px, np.float32) - np.float32([self.x0 + 0.5, self.y0 + 0.5])
-        flat = at.reshape(-1, 1, 2)
+        count = at.size // 2
+        flat = np.resize(at.reshape(-1, 2), (-(-count // _ROW), _ROW, 2))
         taken = cv2.remap(self.light, flat, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=-1.0)
         h, w = self.light.shape
         inside = (at >= 0).all(-1) & (at[..., 0] <= w - 1) & (at[..., 1] <= h - 1)
-        return np.where(inside, taken.reshape(at.shape[:-1]), np.nan)
+        return np.where(inside, taken.ravel()[:count].reshape(at.shape[:-1]), np.nan)
 
 
 def window_of(rgb: np.ndarray, points_px: np.ndarray, margin_px: float) -> Window:

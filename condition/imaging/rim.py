@@ -82,7 +82,7 @@ def _fitted(window: Window, centre: np.ndarray, radius: float) -> Rim | None:
         mean = oval[0]
         reach = float(np.clip(mean / 1.6, 1.0, 6.0))
         around = basis @ oval
-        steps = int(math.ceil((1.6 * reach + 2.5) / STEP_PX))
+        steps = math.ceil((1.6 * reach + 2.5) / STEP_PX)
         offsets = np.arange(-steps, steps + 1) * STEP_PX
         profiles = window.sample(centre + (around[:, None] + offsets)[..., None] * rays[:, None, :])
         known = np.isfinite(profiles).all(1)
