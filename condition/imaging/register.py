@@ -1,0 +1,229 @@
+"""Lay a return photo over its intake photo: features, then patches at full size, then a smooth rest.
+
+Sources: as :mod:`condition.imaging.matching`; patches by normalised correlation with a parabola's peak; the rest by
+iteratively reweighted least squares with Tukey's weights (Huber, Robust Statistics, 1981).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+
+from condition.errors import Refused
+from condition.imaging.card_cover import covered_by
+from condition.imaging.matching import (
+    FEWEST_INLIERS,
+    Features,
+    Group,
+    features_of,
+    fitted_homography,
+    groups_of,
+    reduced,
+)
+from condition.imaging.overlay import Overlay, cubic_terms, laid_over, through
+from condition.imaging.patches import Patches, displaced
+from condition.records.plane import SizeCard
+from condition.records.shapes import Ring
+
+FIRST_REACH_PX, SECOND_REACH_PX = 12, 5
+FEWEST_PATCHES = 25
+FEWEST_FOR_FIELD = 60
+FIELD_GAIN = 0.85
+"""A smooth rest is kept when it lowers the patches' residual at least to this share."""
+LEAST_OVERLAP = 0.55
+CLOSE_PX = 0.7
+FURTHEST_SPREADS = 3.5
+"""A patch farther from the fit than both, in px and in standard deviations, does not lie in the plane."""
+BLUR_RATIO = 0.16
+DARK_LEVEL = 24
+"""A photo whose brightest hundredth stays below shows nothing."""
+BLUR_SIDE_PX = 800
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Registration:
+    """How the return photo lies over the intake photo.
+
+    overlay : the map from intake to return pixels, with its smooth rest
+    residual_px : rms of what patches of the same plane still lie beside the homography, in intake pixels
+    local_px : the same beside homography and smooth rest
+    overlap : share of the intake photo that the return photo shows
+    steady, moved : patches that lie in the plane, and those that do not (raised, sunken, or moved)
+    """
+
+    overlay: Overlay
+    residual_px: float
+    local_px: float
+    overlap: float
+    steady: Patches
+    moved: Patches
+
+    @property
+    def homography(self) -> np.ndarray:
+        return self.overlay.homography
+
+
+def register(
+    before: np.ndarray,
+    after: np.ndarray,
+    before_cards: Sequence[SizeCard] = (),
+    after_cards: Sequence[SizeCard] = (),
+    outline_px: Ring | None = None,
+) -> Registration:
+    """Register two upright sRGB photos, uint8 (H, W, 3), of one face of one instrument.
+
+    Parameters
+    ----------
+    before_cards, after_cards : the size cards of each; they and their margins take no part
+    outline_px : the instrument's outline in the intake photo, where it is known
+
+    Raises
+    ------
+    Refused
+        ``compare.dark``, ``compare.blurred``, ``compare.mirrored``, ``compare.unrelated``,
+        ``compare.out_of_frame``: with ``which`` (``intake`` or ``return``) or ``percent`` where it says.
+    """
+    _check_light(before, "intake")
+    _check_light(after, "return")
+    height, width = before.shape[:2]
+    cards_before, cards_after = covered_by(before_cards, height, width), covered_by(after_cards, *after.shape[:2])
+    kept_out = cards_before if outline_px is None else cards_before | ~inside(outline_px, height, width)
+    one, other = features_of(before, kept_out), features_of(after, cards_after)
+    group = _chosen(groups_of(one, other, width, height), width, height, outline_px)
+    if group is None:
+        raise _why_not(before, after, one)
+    grey_before = cv2.cvtColor(before, cv2.COLOR_RGB2GRAY)
+    grey_after = cv2.cvtColor(after, cv2.COLOR_RGB2GRAY)
+    grey_after[cards_after] = 0
+    overlay = Overlay(group.homography, width, height)
+    registration = None
+    for reach in (FIRST_REACH_PX, SECOND_REACH_PX):
+        laid, seen = laid_over(grey_after, overlay)
+        overlap = float(seen[::4, ::4].mean())
+        if overlap < LEAST_OVERLAP:
+            raise Refused("compare.out_of_frame", percent=round(100 * overlap))
+        usable = seen & ~kept_out & (laid > 0)
+        patches = displaced(grey_before, laid, usable, reach)
+        registration = _refitted(overlay, patches, overlap)
+        if registration is None:
+            raise _why_not(before, after, one)
+        overlay = registration.overlay
+    return registration
+
+
+def inside(ring: Ring, height: int, width: int) -> np.ndarray:
+    """bool (height, width), True inside a ring in upright pixels."""
+    mask = np.zeros((height, width), np.uint8)
+    loops = [np.round((np.array(loop) - 0.5) * 16).astype(np.int32) for loop in (ring.points, *ring.holes)]
+    cv2.fillPoly(mask, loops, 1, shift=4)
+    return mask.astype(bool)
+
+
+def _check_light(rgb: np.ndarray, which: str) -> None:
+    if np.percentile(rgb[::8, ::8].max(2), 99) < DARK_LEVEL:
+        raise Refused("compare.dark", which=which)
+
+
+def _chosen(groups: list[Group], width: int, height: int, outline_px: Ring | None) -> Group | None:
+    """The group in the middle of the picture (or of the outline): the largest may be the bench."""
+    if outline_px is None:
+        middle, reach = np.array([width / 2, height / 2]), 0.22 * np.hypot(width, height)
+    else:
+        points = np.array(outline_px.points)
+        middle, reach = points.mean(0), 0.35 * np.hypot(*np.ptp(points, axis=0))
+    enough = [group for group in groups if len(group.before) >= FEWEST_INLIERS]
+    weights = [np.exp(-0.5 * ((group.before - middle) ** 2).sum(1) / reach**2).sum() for group in enough]
+    return enough[int(np.argmax(weights))] if enough else None
+
+
+def _refitted(overlay: Overlay, patches: Patches, overlap: float) -> Registration | None:
+    """Fit homography and smooth rest anew to where the patches were found; None when too few agree."""
+    places, scale = patches.places, overlay.scale()
+    targets = overlay.to_after(places + patches.shifts) if len(places) else places
+    fit = fitted_homography(places, targets, 2.5 * scale)
+    if fit is None or fit[1].sum() < FEWEST_PATCHES:
+        return None
+    plain, close = _settled(replace(overlay, field=None), places, targets, fit[1], False)
+    bent, close_bent = _settled(replace(overlay, field=None), places, targets, fit[1], True)
+    if close_bent.sum() >= FEWEST_FOR_FIELD and close_bent.sum() >= 0.9 * close.sum():
+        halves = [_halves(overlay, places, targets, close_bent, smooth) for smooth in (False, True)]
+        if halves[1] < FIELD_GAIN * halves[0]:
+            plain, close = bent, close_bent
+    if close.sum() < FEWEST_PATCHES:
+        return None
+    flat = targets - through(plain.homography, places)
+    shifts = (targets - plain.to_after(places)) / scale
+    return Registration(
+        plain,
+        _rms(flat[close]) / scale,
+        _rms(shifts[close]),
+        overlap,
+        Patches(places[close], shifts[close], patches.scores[close]),
+        Patches(places[~close], shifts[~close], patches.scores[~close]),
+    )
+
+
+def _rms(offsets: np.ndarray) -> float:
+    return float(np.sqrt((offsets**2).sum(1).mean()))
+
+
+def _settled(
+    overlay: Overlay, places: np.ndarray, targets: np.ndarray, kept: np.ndarray, smooth: bool
+) -> tuple[Overlay, np.ndarray]:
+    """Least squares on the patches that agree, chosen again until they stay the same."""
+    scale = overlay.scale()
+    for _ in range(10):
+        overlay = _fitted(overlay, places[kept], targets[kept], smooth)
+        away = np.hypot(*(targets - overlay.to_after(places)).T) / scale
+        spread = 1.4826 * np.median(away[kept]) / 1.1774
+        close = away < max(FURTHEST_SPREADS * spread, CLOSE_PX)
+        if close.sum() < FEWEST_PATCHES or (close == kept).all():
+            break
+        kept = close
+    return overlay, kept
+
+
+def _fitted(overlay: Overlay, places: np.ndarray, targets: np.ndarray, smooth: bool) -> Overlay:
+    homography, _ = cv2.findHomography(places, targets, 0)
+    if not smooth:
+        return replace(overlay, homography=homography, field=None)
+    terms = cubic_terms(overlay.scaled(places))
+    rest = targets - through(homography, places)
+    hold = 1e-3 * len(places) * np.eye(terms.shape[1])
+    field = np.linalg.solve(terms.T @ terms + hold, terms.T @ rest)
+    return replace(overlay, homography=homography, field=field)
+
+
+def _halves(overlay: Overlay, places: np.ndarray, targets: np.ndarray, kept: np.ndarray, smooth: bool) -> float:
+    """Median distance of each half of the patches from the fit to the other half."""
+    places, targets = places[kept], targets[kept]
+    odd = np.arange(len(places)) % 2 == 1
+    away = [
+        np.hypot(*(targets[other] - _fitted(overlay, places[~other], targets[~other], smooth).to_after(places[other])).T)
+        for other in (odd, ~odd)
+    ]
+    return float(np.median(np.concatenate(away)))
+
+
+def _why_not(before: np.ndarray, after: np.ndarray, one: Features) -> Refused:
+    """The likeliest reason why two photos do not go together."""
+    mirrored = features_of(np.ascontiguousarray(after[:, ::-1]))
+    height, width = before.shape[:2]
+    if _chosen(groups_of(one, mirrored, width, height), width, height, None) is not None:
+        return Refused("compare.mirrored")
+    for rgb, which in ((after, "return"), (before, "intake")):
+        if _is_blurred(rgb):
+            return Refused("compare.blurred", which=which)
+    return Refused("compare.unrelated")
+
+
+def _is_blurred(rgb: np.ndarray) -> bool:
+    """Whether nothing finer than about six pixels is left at 800 px: fine over coarse contrast of its edges."""
+    grey = cv2.cvtColor(reduced(rgb, BLUR_SIDE_PX)[0], cv2.COLOR_RGB2GRAY).astype(np.float32)
+    fine = grey - cv2.GaussianBlur(grey, (0, 0), 1.0)
+    coarse = cv2.GaussianBlur(grey, (0, 0), 1.0) - cv2.GaussianBlur(grey, (0, 0), 4.0)
+    edges = np.abs(coarse) >= np.percentile(np.abs(coarse), 98)
+    return bool(np.abs(fine[edges]).mean() < BLUR_RATIO * np.abs(coarse[edges]).mean())
