@@ -6,6 +6,7 @@ from dataclasses import replace
 from uuid import UUID
 
 from condition.errors import InvalidRecord, Refused
+from condition.flow import assists
 from condition.flow.desk import Desk, new_id
 from condition.flow.marked import KNOWN_DISTANCE, OUTLINE, ROLES, measured
 from condition.flow.scales import scale_again
@@ -65,6 +66,20 @@ def apply(desk: Desk, operation: dict) -> dict:
         mark = stale.current if isinstance(stale.current, Mark) else None
         finding = desk.store.one(Finding, id=mark.finding_id) if mark and mark.finding_id else None
         return {"ok": False, "error": say_error(stale), "mark": _drawn(mark, finding) if mark else None}
+
+
+def outline_from_photo(desk: Desk, photo: Photo) -> dict:
+    """Take the outline of the photo's face from its pixels and put it as a mark, to be corrected by dragging.
+
+    Raises
+    ------
+    Refused
+        ``assist.*``: no outline stands out; ``mark.second_outline``
+    """
+    ring = assists.outline(desk, photo.id)["ring"]
+    shape = shape_to_dict(Ring(tuple((x, y) for x, y in ring)))
+    mark = {"id": new_id(), "photo_id": photo.id, "finding_id": None, "kind": OUTLINE, "shape": shape, "how": "grown"}
+    return apply(desk, {"op": new_id(), "do": "put", "version": 0, "mark": mark})
 
 
 def _put(desk: Desk, op: str, mark: Mark, photo: Photo, values: dict) -> dict:

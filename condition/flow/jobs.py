@@ -11,7 +11,7 @@ from condition.records.instrument import Instrument
 from condition.records.job import Job
 from condition.records.person import Person
 from condition.records.photo import Photo
-from condition.records.view import View
+from condition.records.view import NeckTowards, View
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,3 +116,9 @@ def view_named(desk: Desk, job: Job, name: str) -> View:
         return known[0]
     with desk.store.write(new_id(), desk.person) as work:
         return work.put(View(new_id(), job.id, name))
+
+
+def turn_view(desk: Desk, view: View, neck_towards: NeckTowards) -> View:
+    """Say where the neck points in the face's base photo; its frame and map follow."""
+    with desk.store.write(new_id(), desk.person) as work:
+        return work.put(replace(view, neck_towards=neck_towards))

@@ -7,10 +7,10 @@ from dataclasses import replace
 import streamlit as st
 
 from condition.flow.desk import new_id
-from condition.flow.examination import marks_of
-from condition.flow.marked import KNOWN_DISTANCE, OUTLINE
+from condition.flow.examination import marks_of, outline_from_photo
 from condition.flow.findings import measurements_of, new_finding
-from condition.flow.jobs import views_of
+from condition.flow.jobs import turn_view, views_of
+from condition.flow.marked import KNOWN_DISTANCE, OUTLINE, ROLES
 from condition.flow.scales import plane_summary, set_scale
 from condition.pages.canvas import marking_canvas
 from condition.pages.finding_editor import edit
@@ -22,9 +22,11 @@ from condition.records.legend import KINDS
 from condition.records.mark import Mark
 from condition.records.measurement import as_text
 from condition.records.photo import Photo
+from condition.records.view import View
 from condition.words import say
 
-CANVAS_HEIGHT = 620
+CANVAS_HEIGHT = 560
+NECKS = ("up", "right", "down", "left")
 
 
 def show() -> None:
@@ -35,56 +37,49 @@ def show() -> None:
     if not photos:
         st.info(say("examine.no_photos"))
         return
-    photo = _choose_photo(card.job, photos)
     left, right = st.columns([7, 3], gap="medium")
     with left:
-        _picture(photo)
+        photo, serves = _choose(card.job, photos)
+        _picture(photo, serves)
     with right:
         _findings(card.job, photo)
 
 
-def _choose_photo(job: Job, photos: tuple[Photo, ...]) -> Photo:
+def _choose(job: Job, photos: tuple[Photo, ...]) -> tuple[Photo, str]:
+    """Let the person choose the photo, and what the next marks serve: findings, the outline, a known distance."""
     faces = {view.id: view.name for view in views_of(desk(), job)}
-    labels = {photo.id: f"{n} · {faces.get(photo.view_id, photo.file_name)}" for n, photo in enumerate(photos, 1)}
+    labels = {photo.id: f"{n} {faces.get(photo.view_id, photo.file_name)}" for n, photo in enumerate(photos, 1)}
     wanted = st.session_state.get("photo") or st.query_params.get("photo")
-    chosen = st.segmented_control(
-        say("examine.photo"),
-        list(labels),
-        default=wanted if wanted in labels else photos[0].id,
-        format_func=labels.__getitem__,
-        label_visibility="collapsed",
-        key=f"choose-photo-{job.id}-{st.session_state.get('photo-turn', 0)}",
-    )
-    photo = next((photo for photo in photos if photo.id == chosen), photos[0])
+    with st.container(horizontal=True, vertical_alignment="bottom", key="choosers"):
+        chosen = st.segmented_control(
+            say("examine.photo"),
+            list(labels),
+            default=wanted if wanted in labels else photos[0].id,
+            format_func=labels.__getitem__,
+            key=f"choose-photo-{job.id}-{st.session_state.get('photo-turn', 0)}",
+        )
+        photo = next((photo for photo in photos if photo.id == chosen), photos[0])
+        serves = st.selectbox(
+            say("examine.draw"),
+            ["finding", OUTLINE, KNOWN_DISTANCE],
+            format_func=lambda role: say(f"examine.draw_{role.replace(' ', '_')}"),
+            key=f"serves-{photo.id}",
+            width=220,
+        )
     st.session_state["photo"] = photo.id
     st.query_params["photo"] = photo.id
-    return photo
+    return photo, serves
 
 
-def _picture(photo: Photo) -> None:
-    chosen = _chosen_finding(photo)
-    a, b = st.columns([3, 2])
-    serves = a.segmented_control(
-        say("examine.draw"),
-        ["finding", OUTLINE, KNOWN_DISTANCE],
-        default="finding",
-        format_func=lambda role: say(f"examine.draw_{role.replace(' ', '_')}"),
-        key=f"serves-{photo.id}",
-    )
-    to_chosen = b.toggle(
-        say("examine.add_to", number=chosen.number) if chosen else say("examine.add_to_none"),
-        key=f"add-to-{photo.id}",
-        disabled=chosen is None or serves != "finding",
-    )
-    kind = serves if serves in (OUTLINE, KNOWN_DISTANCE) else chosen.kind if chosen and to_chosen else "crack"
+def _picture(photo: Photo, serves: str) -> None:
     findings = desk().store.find(Finding, job_id=photo.job_id)
+    above = st.container()
     event = marking_canvas(
         key=f"canvas-{photo.id}",
         photo={"id": photo.id, "width": photo.width, "height": photo.height},
         marks=marks_of(desk(), photo.id),
         findings=[{"id": f.id, "number": f.number, "kind": f.kind, "words": f.place} for f in findings],
-        kind=kind,
-        finding_id=chosen.id if chosen and to_chosen and serves == "finding" else None,
+        kind=serves if serves in ROLES else "crack",
         plane=plane_summary(photo),
         go_to=st.session_state.pop("go-to", None),
         tell_chosen=True,
@@ -95,8 +90,35 @@ def _picture(photo: Photo) -> None:
         st.session_state["finding"] = picked
         st.rerun()
     st.caption(scale_line(photo))
-    if serves == KNOWN_DISTANCE:
-        _known_distance(photo)
+    with above:
+        if serves == OUTLINE:
+            _outline(photo)
+        elif serves == KNOWN_DISTANCE:
+            _known_distance(photo)
+
+
+def _outline(photo: Photo) -> None:
+    """The face's outline: taken from the photo or drawn as a ring, and where the neck points in it."""
+    view = desk().store.one(View, id=photo.view_id) if photo.view_id else None
+    if view is None:
+        st.info(say("mark.outline_without_view"))
+        return
+    with st.container(horizontal=True, vertical_alignment="bottom", key="outline-row"):
+        neck = st.selectbox(
+            say("examine.neck"),
+            NECKS,
+            NECKS.index(view.neck_towards),
+            format_func=lambda way: say(f"examine.neck_{way}"),
+            width=220,
+        )
+        if neck != view.neck_towards:
+            with told():
+                turn_view(desk(), view, neck)
+                st.rerun()
+        if not desk().store.find(Mark, photo_id=photo.id, role=OUTLINE) and st.button(say("examine.take_outline")):
+            with told(), st.spinner(say("examine.taking_outline")):
+                outline_from_photo(desk(), photo)
+                st.rerun()
 
 
 def _known_distance(photo: Photo) -> None:
@@ -104,10 +126,10 @@ def _known_distance(photo: Photo) -> None:
         st.write(say("examine.known_words"))
         a, b = st.columns(2)
         mm = a.number_input(say("examine.known_mm"), 1.0, 5000.0, photo.known_distance_mm, 0.1)
-        sd = b.number_input(say("examine.known_within"), 0.01, 50.0, 2 * photo.known_distance_sd_mm, 0.1)
+        within = b.number_input(say("examine.known_within"), 0.01, 50.0, 2 * photo.known_distance_sd_mm, 0.1)
         if st.form_submit_button(say("examine.known_keep")) and mm:
             with told():
-                set_scale(desk(), replace(photo, known_distance_mm=mm, known_distance_sd_mm=sd / 2))
+                set_scale(desk(), replace(photo, known_distance_mm=mm, known_distance_sd_mm=within / 2))
                 st.rerun()
 
 
