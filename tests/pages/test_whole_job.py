@@ -69,7 +69,7 @@ def test_a_job_from_its_opening_to_its_report(bench, tmp_path):
     open_a_job(page)
     bad = tmp_path / "notes.jpg"
     bad.write_text("not a picture")
-    drop_photos(page, DEMO / "closeup_bridge.jpg", DEMO / "headstock_back.jpg", bad)
+    drop_photos(page, DEMO / "closeup_bridge.jpg", DEMO / "back.jpg", bad)
     expect(page.get_by_text("2 photos taken in.")).to_be_visible()
     expect(page.get_by_text(re.compile(r"notes\.jpg"))).to_be_visible()
     page.get_by_role("button", name="Understood").click()
