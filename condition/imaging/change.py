@@ -81,7 +81,9 @@ def _touching(mask: np.ndarray, seeds: np.ndarray) -> np.ndarray:
 
 def _ring(mask: np.ndarray, window: tuple[slice, slice]) -> np.ndarray:
     """Outline of the largest part, along the outer borders of its pixels, smoothed to half a pixel."""
-    soft = cv2.GaussianBlur(cv2.resize(np.pad(mask, 2).astype(np.float32), None, fx=4, fy=4, interpolation=cv2.INTER_NEAREST), (0, 0), 1.6)
+    soft = cv2.GaussianBlur(
+        cv2.resize(np.pad(mask, 2).astype(np.float32), None, fx=4, fy=4, interpolation=cv2.INTER_NEAREST), (0, 0), 1.6
+    )
     loops, _ = cv2.findContours((soft > 0.5).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     loop = max(loops, key=cv2.contourArea).reshape(-1, 2) if loops else np.empty((0, 2))
     ring = cv2.approxPolyDP(loop.astype(np.float32).reshape(-1, 1, 2), 1.0, True).reshape(-1, 2)

@@ -5,8 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 BINS = 10
-FLOOR = 0.8
-"""Least standard deviation: what two photos of one surface differ by at best (measured)."""
 
 
 def cells_of(lightness: np.ndarray, steepness: np.ndarray, usable: np.ndarray) -> np.ndarray:

@@ -64,7 +64,7 @@ class Overlay:
     def scale(self) -> float:
         """Return pixels an intake pixel, in the middle."""
         middle = np.array([[self.width / 2, self.height / 2]])
-        a, b, c = self.to_after(np.vstack([middle, middle + (1, 0), middle + (0, 1)]))
+        a, b, c = self.to_after(middle + np.array([(0, 0), (1, 0), (0, 1)]))
         (p, q), (r, s) = b - a, c - a
         return float(np.sqrt(abs(p * s - q * r)))
 

@@ -202,7 +202,9 @@ def _halves(overlay: Overlay, places: np.ndarray, targets: np.ndarray, kept: np.
     places, targets = places[kept], targets[kept]
     odd = np.arange(len(places)) % 2 == 1
     away = [
-        np.hypot(*(targets[other] - _fitted(overlay, places[~other], targets[~other], smooth).to_after(places[other])).T)
+        np.hypot(
+            *(targets[other] - _fitted(overlay, places[~other], targets[~other], smooth).to_after(places[other])).T
+        )
         for other in (odd, ~odd)
     ]
     return float(np.median(np.concatenate(away)))

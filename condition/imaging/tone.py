@@ -106,7 +106,9 @@ def in_light_of(laid: np.ndarray, tone: Tone) -> np.ndarray:
         map_x, map_y = np.meshgrid(x, y)
         gain = cv2.remap(tone.gain, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
         for c in range(3):
-            light = np.float32(tone.slopes[c]) * logs[laid[top:bottom, :, c]] + np.float32(tone.offsets[c]) + gain[..., c]
+            light = (
+                np.float32(tone.slopes[c]) * logs[laid[top:bottom, :, c]] + np.float32(tone.offsets[c]) + gain[..., c]
+            )
             level = np.clip(cv2.exp(light) * 4095, 0, 4095).astype(np.uint16)
             out[top:bottom, :, c] = curve[level]
     return out

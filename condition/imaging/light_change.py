@@ -1,0 +1,85 @@
+"""Tell a changed surface from changed light: a mirrored lamp, or a shadow.
+
+A mirror image adds the lamp's own light in all channels and fades out; a shadow takes the same share of all channels
+and fades out. Paint, wood and holes have edges as sharp as the photo's own.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import cv2
+import numpy as np
+
+from condition.imaging.change import Change
+from condition.imaging.colour import LINEAR_OF_BYTE
+
+EDGE_SHARE = 0.3
+"""Share of a region's height that it climbs within one sharp edge: a soft border climbs less."""
+ONE_WAY = 0.85
+"""Share of the region's difference that goes one way: a dent is brighter on one side and darker on the other."""
+NEUTRAL = 0.25
+"""How unequal the channels may be, over their mean."""
+LEAST_RATIO = 0.03
+
+
+def light_reason(
+    change: Change, before: np.ndarray, relit: np.ndarray, sharp_px: float, near_raised: bool
+) -> Literal["", "reflection", "shadow"]:
+    """Return why the region is likely no change of the surface, or nothing.
+
+    Parameters
+    ----------
+    before, relit : uint8 (H, W, 3), one frame, one light
+    sharp_px : blur of the photos' own edges
+    near_raised : whether a part that stands proud lies beside it
+    """
+    reach = max(6, round(4 * sharp_px))
+    rows, columns = change.window
+    window = (
+        slice(max(0, rows.start - reach), rows.stop + reach),
+        slice(max(0, columns.start - reach), columns.stop + reach),
+    )
+    mask = np.zeros(before[window].shape[:2], bool)
+    top, left = rows.start - window[0].start, columns.start - window[1].start
+    mask[top : top + change.mask.shape[0], left : left + change.mask.shape[1]] = change.mask
+    one, two = LINEAR_OF_BYTE[before[window]], LINEAR_OF_BYTE[relit[window]]
+    added = two - one
+    level = added.mean(2)
+    inside, size = level[mask], np.abs(level[mask]).sum()
+    if mask.sum() < 60 or not size:
+        return ""
+    sign = 1.0 if inside.sum() > 0 else -1.0
+    if np.abs(inside[np.sign(inside) == sign]).sum() < ONE_WAY * size:
+        return ""
+    if not _is_soft(level * sign, mask, sharp_px):
+        return ""
+    brighter, darker = (one, added) if sign > 0 else (two, -added)
+    lit = np.median(darker[mask], axis=0)
+    ratio = lit / np.maximum(np.median(brighter[mask], axis=0), 1e-4)
+    if (lit <= 0).any() or ratio.mean() < LEAST_RATIO:
+        return ""
+    spread_added = float(np.ptp(lit) / lit.mean())
+    spread_ratio = float(np.ptp(ratio) / ratio.mean())
+    if spread_added < spread_ratio and spread_added < 2 * NEUTRAL:
+        return "reflection"
+    if spread_ratio < NEUTRAL and (near_raised or mask.sum() > 400 * sharp_px**2):
+        return "shadow"
+    return ""
+
+
+def _is_soft(level: np.ndarray, mask: np.ndarray, sharp_px: float) -> bool:
+    """Whether the region's border climbs slower than an edge of the photo's own sharpness would."""
+    smooth = cv2.GaussianBlur(level, (0, 0), max(1.0, sharp_px))
+    height = float(np.quantile(smooth[mask], 0.8)) - float(np.median(smooth[~mask]) if (~mask).any() else 0.0)
+    kernel = np.ones((3, 3), np.uint8)
+    border = (
+        cv2.dilate(mask.astype(np.uint8), kernel, iterations=2) - cv2.erode(mask.astype(np.uint8), kernel, iterations=2)
+        > 0
+    )
+    slope = cv2.magnitude(
+        cv2.Sobel(smooth, cv2.CV_32F, 1, 0, scale=1 / 8), cv2.Sobel(smooth, cv2.CV_32F, 0, 1, scale=1 / 8)
+    )
+    blur = np.hypot(max(1.0, sharp_px), sharp_px)
+    steepest = height / (np.sqrt(2 * np.pi) * blur)
+    return bool(height > 0 and np.quantile(slope[border], 0.75) < EDGE_SHARE * steepest)
