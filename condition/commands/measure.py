@@ -25,11 +25,16 @@ def attach(parser: argparse.ArgumentParser) -> None:
 
 def main(args: argparse.Namespace) -> int:
     """Measure each mark; a mark that cannot be measured is told, the others still are (exit 2 when none could)."""
-    from condition.flow.measuring import measure_marks, plane_for_distance, plane_from_arguments, read_photo
-    from condition.report.annotations import Picture, read_marks
+    from condition.flow.measuring import (
+        marks_on,
+        measure_marks,
+        plane_for_distance,
+        plane_from_arguments,
+        read_photo,
+    )
 
     photo = read_photo(args.photo)
-    marks = read_marks(_text(args.marks), Picture(Path(args.photo).name, photo.width, photo.height))
+    marks = marks_on(_text(args.marks), args.photo, photo)
     if args.known is not None:
         plane = plane_for_distance(photo.rgb, photo.focal_35mm, _known(args.known), args.height)
     else:

@@ -23,26 +23,14 @@ def attach_scale(parser: argparse.ArgumentParser) -> None:
 
 def main(args: argparse.Namespace) -> int:
     """Find the cards and the plane; a photo without a usable card is refused."""
-    from condition.flow.measuring import plane_from_arguments, read_photo
-    from condition.imaging.plane import homography, lens_of
+    from condition.flow.measuring import plane_from_arguments, plane_told, read_photo
 
     photo = read_photo(args.photo)
     plane = plane_from_arguments(photo, args.height, args.cards, args.check_line, args.camera_distance)
-    used = [card.id for card in plane.cards if not card.left_out]
-    values = {
-        "cards": used,
-        "homography": homography(plane).tolist(),
-        "lens": lens_of(plane),
-        "residual_px": plane.residual_px,
-        "mm_per_px": plane.mm_per_px,
-        "relative_expanded": plane.relative_expanded,
-        "tilt_degrees": plane.tilt_degrees,
-        "left_out": {str(card.id): card.left_out for card in plane.cards if card.left_out},
-        "advice": [say(code, **dict(named)) for code, named in plane.advice],
-    }
+    values = {**plane_told(plane), "advice": [say(code, **dict(named)) for code, named in plane.advice]}
     first = say(
         "scale.found",
-        cards=", ".join(map(str, used)),
+        cards=", ".join(map(str, values["cards"])),
         mm_per_px=f"{plane.mm_per_px:.4f}",
         percent=f"{100 * plane.relative_expanded:.2g}",
         tilt=f"{plane.tilt_degrees or 0:.0f}",

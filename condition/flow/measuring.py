@@ -189,3 +189,26 @@ def plane_from_arguments(
         check_line_mm=check_line_mm,
         camera_distance_mm=distance_mm,
     )
+
+
+def marks_on(text: bytes, path: str, photo: ReadPhoto) -> tuple:
+    """The marks that an annotation file puts on a photo; see :func:`condition.report.annotations.read_marks`."""
+    from condition.report.annotations import Picture, read_marks
+
+    return read_marks(text, Picture(Path(path).name, photo.width, photo.height))
+
+
+def plane_told(plane: PhotoPlane) -> dict[str, object]:
+    """The plane as the command line tells it: which cards, the map from mm to pixels, the lens, what it is worth."""
+    from condition.imaging.plane import homography, lens_of
+
+    return {
+        "cards": [card.id for card in plane.cards if not card.left_out],
+        "homography": homography(plane).tolist(),
+        "lens": lens_of(plane),
+        "residual_px": plane.residual_px,
+        "mm_per_px": plane.mm_per_px,
+        "relative_expanded": plane.relative_expanded,
+        "tilt_degrees": plane.tilt_degrees,
+        "left_out": {str(card.id): card.left_out for card in plane.cards if card.left_out},
+    }

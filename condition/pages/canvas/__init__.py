@@ -14,8 +14,8 @@ import polib
 import streamlit as st
 
 from condition import words
+from condition.flow.signs import symbol
 from condition.records.legend import KINDS, Sign
-from condition.report.symbols import symbol
 
 FOLDER = Path(__file__).parent
 SCRIPTS = (
