@@ -71,3 +71,11 @@ def job_sheet(desk: Desk, job_name: str) -> ConditionSheet:
         ``job.unknown``
     """
     return condition_sheet(desk, job_named(desk, job_name))
+
+
+def face_maps(sheet: ConditionSheet, width_px: int) -> tuple[tuple[str, str], ...]:
+    """Return (face, condition map as SVG) of every face that has its outline."""
+    from condition.report.map import map_svg
+
+    maps = ((entry.view.name, map_svg(entry, sheet.findings, width_px)) for entry in sheet.views)
+    return tuple((name, svg) for name, svg in maps if svg)

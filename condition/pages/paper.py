@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import streamlit as st
 
 from condition.flow.papers import condition_report, page_pictures, report_path
-from condition.flow.sheets import condition_sheet
-from condition.pages.frame import desk, job_heading, told
+from condition.flow.sheets import condition_sheet, face_maps
+from condition.pages.frame import desk, job_heading, plain, told
 from condition.records.sheet import ConditionSheet
 from condition.words import say, say_n
+
+ACROSS = 2
+MAP_WIDTH_PX = 480
 
 
 def show() -> None:
@@ -33,10 +38,26 @@ def show() -> None:
             )
     with right:
         if made.exists():
-            for number, picture in enumerate(page_pictures(made), 1):
-                st.image(picture, caption=say("paper.page", number=number), width="stretch")
+            _pages(made)
         else:
             st.write(say("paper.none_yet"))
+            columns = st.columns(ACROSS)
+            for number, (name, svg) in enumerate(face_maps(sheet, MAP_WIDTH_PX)):
+                with columns[number % ACROSS]:
+                    st.markdown(f"##### {plain(name)}")
+                    st.image(svg, width="stretch")
+
+
+def _pages(made: Path) -> None:
+    pictures = _pictures(str(made), made.stat().st_mtime_ns)
+    for row in range(0, len(pictures), ACROSS):
+        for column, number in zip(st.columns(ACROSS), range(row, min(row + ACROSS, len(pictures))), strict=False):
+            column.image(pictures[number], caption=say("paper.page", number=number + 1), width="stretch")
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _pictures(path: str, written_ns: int) -> list[bytes]:
+    return page_pictures(Path(path))
 
 
 def _readiness(sheet: ConditionSheet) -> None:
