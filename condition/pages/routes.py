@@ -11,7 +11,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from anyio import to_thread
 from starlette.requests import Request
@@ -21,6 +21,9 @@ from starlette.routing import Route
 from condition.errors import ConditionError, InvalidRecord, Refused
 from condition.pages.gate import Turned, admit, json_of, uuid_of
 from condition.words import say_error
+
+if TYPE_CHECKING:
+    from condition.flow.desk import Desk
 
 TILE_CACHE = "private, max-age=31536000, immutable"
 DEEPEST_LEVEL = 16
@@ -40,6 +43,7 @@ class Steps:
         height; bright holes are lighter than the wood around them
     grow(desk, photo_id, start, amount, add, away) -> ``{"ring", "holes"}``; start is a point or a ring, amount 0..1
     outline(desk, photo_id, hint) -> ``{"ring"}``; hint is a ring or None
+    ready(desk, photo_id) fetches beforehand what the first assist on a photo would wait for
     """
 
     desk: Callable[[], Any]
@@ -50,6 +54,7 @@ class Steps:
     holes: Callable[..., dict]
     grow: Callable[..., dict]
     outline: Callable[..., dict]
+    ready: Callable[..., None]
 
 
 def flow_steps() -> Steps:
@@ -58,8 +63,17 @@ def flow_steps() -> Steps:
 
     return Steps(
         desk.current, pictures.tile_file, examination.marks_of, examination.apply,
-        assists.trace, assists.holes, assists.grow, assists.outline,
+        assists.trace, assists.holes, assists.grow, assists.outline, _ready,
     )  # fmt: skip
+
+
+def _ready(desk: Desk, photo_id: str) -> None:
+    from condition.flow.assists import warm_up
+    from condition.flow.pixels import pixels_of
+    from condition.records.photo import Photo
+
+    pixels_of(desk, desk.store.get(Photo, photo_id))
+    warm_up()
 
 
 def routes(steps: Callable[[], Steps] = flow_steps) -> list[Route]:
@@ -70,6 +84,7 @@ def routes(steps: Callable[[], Steps] = flow_steps) -> list[Route]:
         ("/bench/thumb/{photo}", "GET", _thumb),
         ("/bench/marks/{photo}", "GET", _marks),
         ("/bench/marks", "POST", _apply),
+        ("/bench/assist/ready", "POST", _get_ready),
         ("/bench/assist/trace", "POST", _trace),
         ("/bench/assist/holes", "POST", _holes),
         ("/bench/assist/grow", "POST", _grow),
@@ -165,6 +180,10 @@ def _standing(way: Steps, photo: str, mark_id: str) -> dict | None:
         return None
 
 
+async def _get_ready(steps: Callable[[], Steps], request: Request) -> Response:
+    return await _assist(steps, "ready", await json_of(request))
+
+
 async def _trace(steps: Callable[[], Steps], request: Request) -> Response:
     given = await json_of(request)
     points = _points(given.get("points"), 2)
@@ -198,7 +217,7 @@ async def _outline(steps: Callable[[], Steps], request: Request) -> Response:
 async def _assist(steps: Callable[[], Steps], name: str, given: dict, *rest: object) -> Response:
     photo = uuid_of(given.get("photo_id"))
     way = steps()
-    return _fresh(await _run(lambda: getattr(way, name)(way.desk(), photo, *rest)))
+    return _fresh(await _run(lambda: getattr(way, name)(way.desk(), photo, *rest)) or {})
 
 
 def _points(value: object, least: int) -> tuple[tuple[float, float], ...]:

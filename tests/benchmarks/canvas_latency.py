@@ -107,6 +107,23 @@ FRAMES = """() => new Promise((done) => {
 })"""
 
 
+MANY_MARKS = """() => {
+  const bench = watchedBench, {width, height} = bench.photo, kinds = [...bench.signs.byKind.keys()];
+  let seed = 7;
+  const random = () => (seed = (seed * 16807) % 2147483647) / 2147483647;
+  for (let n = 0; n < 300; n++) {
+    const x = width * (0.05 + 0.9 * random()), y = height * (0.05 + 0.9 * random()), r = 20 + 120 * random();
+    const points = Array.from({length: 60}, (_, k) => {
+      const a = k * Math.PI / 30;
+      return [x + r * (1 + 0.3 * Math.sin(5 * a)) * Math.cos(a), y + r * Math.sin(a)];
+    });
+    bench.marks.map.set('m' + n, {id: 'm' + n, number: n + 1, kind: kinds[n % 22], text: '12.3 ± 0.4 mm',
+      shape: n % 2 ? {shape: 'ring', points, holes: []} : {shape: 'line', points: points.slice(0, 40)}});
+  }
+  bench.repaint();
+}"""
+
+
 def told(name: str, values: list[float]) -> None:
     values = sorted(values)
     p95 = values[min(len(values) - 1, round(0.95 * (len(values) - 1)))]
@@ -140,6 +157,10 @@ def measure(page: Page, url: str, photo: str, megapixels: int, runs: int) -> Non
     told("the same file in a bare <img>", image)
     page.wait_for_timeout(500)
     told("frame while zooming", page.evaluate(FRAMES))
+    page.evaluate(MANY_MARKS)
+    page.wait_for_timeout(800)
+    told("the same with 300 marks of 60 points", page.evaluate(FRAMES))
+    page.evaluate("() => watchedBench.marks.refresh()")
     page.evaluate("() => { watchedBench.view.whole(); watchedBench.setMode('point') }")
     told(
         "click to saved and acknowledged",

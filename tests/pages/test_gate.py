@@ -84,7 +84,7 @@ def app(tmp_path: Path, asked: list) -> Starlette:
     steps = Steps(
         desk=lambda: None,
         tile_file=lambda _desk, photo, level, col, row: tmp_path / photo / str(level) / f"{col}_{row}.jpg",
-        marks_of=marks_of, apply=apply, trace=assist, holes=assist, grow=assist, outline=assist,
+        marks_of=marks_of, apply=apply, trace=assist, holes=assist, grow=assist, outline=assist, ready=assist,
     )  # fmt: skip
     return Starlette(routes=routes(lambda: steps))
 
@@ -245,6 +245,7 @@ def test_assists_are_handed_plain_numbers(app, asked):
         ("grow", {"point": [5, 6], "amount": 0.25, "away": [[7, 8]]}),
         ("grow", {"ring": [[0, 0], [9, 0], [9, 9]], "amount": 1}),
         ("outline", {}),
+        ("ready", {}),
     ):
         body = json.dumps({"photo_id": PHOTO, **given}).encode()
         assert ask(app, "POST", f"/bench/assist/{name}", SENDS, body)[0] == 200
@@ -254,4 +255,5 @@ def test_assists_are_handed_plain_numbers(app, asked):
         (PHOTO, (5.0, 6.0), 0.25, (), ((7.0, 8.0),)),
         (PHOTO, ((0.0, 0.0), (9.0, 0.0), (9.0, 9.0)), 1.0, (), ()),
         (PHOTO, None),
+        (PHOTO,),
     ]

@@ -308,11 +308,12 @@ class HolesTool extends Tool {
       if (state === "taken") return;
       const current = i === draft.at && state === "open";
       overlay.circle(hole.centre, hole.diameter_px / 2, `dashed ${state} ${hole.sure ? "" : "doubtful"} ${current ? "current" : ""}`);
-      if (state === "refused") return;
-      const r = hole.diameter_px / 2;
+      const r = hole.diameter_px / 2, large = r * overlay.bench.view.scale > 10;
+      if (state === "refused" || !(current || large)) return;
       const text = (hole.sure ? "" : "? ") + this.holeText(hole);
-      const [lx, ly] = overlay.bench.view.toScreen([hole.centre[0] + r * 0.75, hole.centre[1] + r * 0.75]);
-      overlay.label([lx + 4, ly + 2], text, current ? "current" : "", true);
+      const beside = large ? [hole.centre[0] + r * 0.75, hole.centre[1] + r * 0.75] : [x + w, hole.centre[1]];
+      const [lx, ly] = overlay.bench.view.toScreen(beside);
+      overlay.label([lx + 6, ly + (large ? 2 : -10)], text, current ? "current" : "", true);
     });
   }
 }

@@ -3,6 +3,7 @@
 const LOUPE_PX = 156;
 const LOUPE_ZOOM = 6;
 const KEEP_MS = 200;
+const LEAST_HEIGHT_PX = 400;
 const TELL_PYTHON_MS = 350;
 
 // What a tab remembers of each photo while the page lives, whatever Streamlit remounts meanwhile.
@@ -10,7 +11,7 @@ const keptByPhoto = new Map();
 
 function keptOf(photoId) {
   if (!keptByPhoto.has(photoId)) {
-    const kept = { mode: "choose", chosen: [], grip: null, drafts: {}, variants: {}, texts: true, grid: false, dim: false,
+    const kept = { mode: "choose", chosen: [], grip: null, drafts: {}, variants: {}, texts: true, grid: false, dim: true,
       amount: 0.5, taking: false, kind: null, finding: null, view: null, undo: [], redo: [] };
     for (const key of ["page", "steps"])
       try {
@@ -33,7 +34,11 @@ class Bench {
     this.under = null;
     this.times = {};
     this.onHide = () => this.keep(true);
+    this.onSize = () => this.fitHeight();
+    this.onFocus = () => this.marks.refresh();
     addEventListener("pagehide", this.onHide);
+    addEventListener("resize", this.onSize);
+    addEventListener("focus", this.onFocus);
   }
 
   update({ data, setTriggerValue }) {
@@ -42,7 +47,7 @@ class Bench {
     const before = this.data;
     this.data = data;
     if (first) this.openPhoto(data);
-    this.panel.stage.parentElement.style.height = `${data.height}px`;
+    this.fitHeight();
     this.plane = data.plane ? new Plane(data.plane) : null;
     if (first || data.kind !== before?.kind) this.kept.kind = data.kind ?? this.kept.kind ?? "crack";
     if (first ? data.finding_id : data.finding_id !== before?.finding_id) this.kept.finding = data.finding_id ?? null;
@@ -67,7 +72,7 @@ class Bench {
     this.tiles = new Tiles(photo, () => this.repaint());
     this.marks = new Marks(photo.id, this.kept, () => this.repaint(), (news) => this.heard(news));
     this.panel = new Panel(this, this.host);
-    this.panel.stage.parentElement.style.height = `${data.height}px`;
+    this.fitHeight();
     this.overlay = new Overlay(this, this.panel.stage);
     tagFamily = getComputedStyle(this.host).fontFamily;
     this.overlay.zoomed.setAttribute("aria-label", this.words("marks_group"));
@@ -85,6 +90,7 @@ class Bench {
     this.sizer.observe(this.panel.stage);
     this.context = this.panel.canvas.getContext("2d", { alpha: false });
     this.resized();
+    this.readyAssists();
     this.revive();
     if (outbox().queue.some((entry) => entry.recovered && entry.operation.mark.photo_id === photo.id)) this.tell("recovering");
   }
@@ -101,6 +107,8 @@ class Bench {
   close() {
     this.closePhoto();
     removeEventListener("pagehide", this.onHide);
+    removeEventListener("resize", this.onSize);
+    removeEventListener("focus", this.onFocus);
     this.closed = true;
   }
 
@@ -116,6 +124,13 @@ class Bench {
   }
 
   // --- seeing
+
+  // As high as asked, but with the strip below it still in sight of the window the page is read in.
+  fitHeight() {
+    const { top, foot, stage } = this.panel;
+    const room = innerHeight - Math.max(0, this.host.getBoundingClientRect().top) - top.offsetHeight - foot.offsetHeight - 16;
+    stage.parentElement.style.height = `${clamp(room, Math.min(LEAST_HEIGHT_PX, this.data.height), this.data.height)}px`;
+  }
 
   resized() {
     const { clientWidth: w, clientHeight: h } = this.panel.stage;
@@ -295,6 +310,11 @@ class Bench {
   heard({ what, operation, answer, lost }) {
     if (what === "refused") this.refused(operation, answer, lost);
     else if (what === "recovered") this.say("recovered");
+    else if (what === "trouble") {
+      const sentence = answer === "fault" ? null : answer;
+      this.sayText(sentence, "server_fault");
+      return;
+    }
     this.tellPython();
   }
 
@@ -427,10 +447,17 @@ class Bench {
     this.kept.grip = this.kept.joining = null;
     this.lookClosely(null);
     if (!this.tool.places) this.cross = null;
-    this.tool.entered?.();
+    this.readyAssists();
     this.whisper("mode_now", { mode: this.words(`do_${mode}`) });
     this.keep();
     this.repaint();
+  }
+
+  // The first assist on a photo waits for its pixels: have them fetched while the pointer is still on its way.
+  readyAssists() {
+    if (!["follow", "holes", "grow"].includes(this.kept.mode) || this.readied === this.photo.id) return;
+    this.readied = this.photo.id;
+    askAssist("ready", { photo_id: this.photo.id });
   }
 
   nextVariant() {

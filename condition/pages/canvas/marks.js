@@ -142,7 +142,12 @@ class Marks {
 
   hear(news) {
     if (news.what === "queue") return this.changed();
-    if (news.what === "recovered") return this.told(news);
+    if (news.what === "adopted") {
+      this.layWaiting();
+      return this.changed();
+    }
+    if (news.what === "recovered") this.refresh();
+    if (["recovered", "trouble"].includes(news.what)) return this.told(news);
     const { operation, answer } = news;
     if (operation.mark.photo_id !== this.photoId) return;
     this.stirred++;
@@ -155,6 +160,7 @@ class Marks {
       if (now) this.map.set(id, { ...now, text: textOf(now) });
       else this.map.delete(id);
       this.forget(operation.mark);
+      if (!("mark" in answer)) this.refresh();
     }
     this.channel.postMessage(this.photoId);
     this.told(news);
@@ -173,7 +179,7 @@ class Marks {
 
   takeSaved(id, operation, now, more) {
     const local = this.map.get(id);
-    if (operation.do === "put" && now && local) {
+    if (operation.do === "put" && now && (local || !more)) {
       const { finding_id, number } = now;
       this.map.set(id, more ? { ...local, finding_id, number }
         : { ...local, ...now, text: textOf(now), waiting: false });

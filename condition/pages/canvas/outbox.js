@@ -5,6 +5,7 @@ const OUTBOX_PREFIX = "bench.change|";
 const TAB_KEY = "bench.tab";
 const BACKOFF_MS = [400, 800, 1600, 3000, 5000];
 const ADOPT_EVERY_MS = 4000;
+const STUCK_AFTER = 3;
 
 class Outbox {
   constructor() {
@@ -56,7 +57,7 @@ class Outbox {
     found.sort((a, b) => a.at - b.at);
     this.queue = [...found, ...this.queue];
     this.count = Math.max(this.count, ...found.map((entry) => entry.at + 1));
-    this.tell({ what: "queue" });
+    this.tell({ what: "adopted" });
     this.send();
   }
 
@@ -101,11 +102,14 @@ class Outbox {
           headers: { "Content-Type": "application/json" },
           body: JSON.stringify(entry.operation),
         });
+        if (response.status >= 500) throw new Error("fault");
         answer = await response.json();
-        if (typeof answer.ok !== "boolean") throw new Error(answer.error ?? String(response.status));
-        if (response.status >= 500 || response.status === 403) throw new Error(answer.error);
+        if (response.status === 403 || typeof answer.ok !== "boolean") throw new Error(answer.error ?? "fault");
       } catch (error) {
-        this.trouble = error instanceof TypeError || error instanceof SyntaxError ? "away" : String(error.message);
+        const trouble = error instanceof TypeError || error instanceof SyntaxError ? "away" : String(error.message);
+        if (trouble !== this.trouble && trouble !== "away") this.tell({ what: "trouble", answer: trouble });
+        this.trouble = trouble;
+        if (trouble === "fault" && this.tries >= STUCK_AFTER) this.letOthersPass();
         const wait = BACKOFF_MS[Math.min(this.tries++, BACKOFF_MS.length - 1)];
         this.timer = setTimeout(() => this.send(), wait);
         break;
@@ -121,6 +125,13 @@ class Outbox {
       this.tell({ what: "recovered" });
     }
     this.tell({ what: "queue" });
+  }
+
+  // One change that the server cannot take must not hold up those of other marks.
+  letOthersPass() {
+    const { id } = this.queue[0].operation.mark;
+    const stuck = this.queue.filter((entry) => entry.operation.mark.id === id || entry.follows === id);
+    this.queue = [...this.queue.filter((entry) => !stuck.includes(entry)), ...stuck];
   }
 
   // What follows on the same mark is rebased and stored again before the acknowledged change is let go.

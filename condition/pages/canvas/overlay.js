@@ -47,7 +47,7 @@ class Overlay {
       }
     list.forEach((mark) => {
       const chosen = kept.chosen.includes(mark.id);
-      const faint = kept.dim && kept.chosen.length ? !this.ofChosenFinding(mark) : Boolean(mark.dimmed);
+      const faint = kept.dim && kept.mode === "choose" && kept.chosen.length ? !this.ofChosenFinding(mark) : Boolean(mark.dimmed);
       const shown = this.bench.lifted?.get(mark.id) ?? mark.shape;
       const look = [mark.kind, mark.number, mark.text, faint, chosen, kept.texts].join("|");
       const item = this.drawn.get(mark.id);
@@ -146,6 +146,9 @@ class Overlay {
       if (!place) continue;
       const [x, y] = tagAt(place, tag.size, view);
       tag.group.setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)})`);
+      const [ax, ay] = view.toScreen(place.anchor);
+      const nx = clamp(ax - x, 6, tag.size[0] - 6), ny = ay > y ? tag.size[1] : 0;
+      tag.leader.setAttribute("d", place.gap > TAG_GAP ? `M${nx.toFixed(1)} ${ny}L${(ax - x).toFixed(1)} ${(ay - y).toFixed(1)}` : "");
     }
   }
 

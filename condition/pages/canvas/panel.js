@@ -55,13 +55,14 @@ class Panel {
       ...["follow", "holes", "grow"].map((m) => this.button(m, "way")));
     this.kind = make("button", { type: "button", className: "kind", onclick: () => this.openKinds() });
     this.side = make("div", { className: "side", role: "toolbar", "aria-label": words("more_actions") },
-      ...["undo", "redo", "list", "texts", "dim", "grid", "keys"].map((m) => this.button(m, "small")));
+      ...["undo", "redo", "list", "keys"].map((m) => this.button(m, "small")));
     this.top = make("div", { className: "strip top" }, this.ways, make("div", { className: "right" }, this.kind, this.side));
     this.stage = make("div", { className: "stage", tabIndex: 0, role: "application", "aria-label": words("stage") });
     this.canvas = make("canvas", { className: "photo", "aria-hidden": "true" });
     this.loupe = make("canvas", { className: "loupe", hidden: true, "aria-hidden": "true" });
     this.rule = make("div", { className: "rule", role: "img", hidden: true });
     this.zoom = make("div", { className: "zoom", role: "toolbar", "aria-label": words("zoom") },
+      ...["texts", "dim", "grid"].map((m) => this.button(m, "small")), make("span", { className: "parting" }),
       this.button("farther", "small"), this.button("each_pixel", "percent"), this.button("closer", "small"), this.button("whole", "small"));
     this.notice = make("div", { className: "notice", hidden: true });
     this.sheet = make("div", { className: "sheet", hidden: true, role: "dialog" });
@@ -84,7 +85,7 @@ class Panel {
     const short = this.bench.data.words[`now_${name}`] ?? label;
     const key = shownKey(action.keys[0]);
     const button = make("button", { type: "button", className: style, title: `${label}  (${key})`, "aria-label": label,
-      "aria-keyshortcuts": action.keys[0], onclick: () => { if (action.can?.(this.bench) ?? true) action.run(this.bench); } });
+      "aria-keyshortcuts": action.keys[0], onclick: (event) => this.pressed(action, style, event) });
     button.dataset.action = name;
     if (MODE_GLYPHS[name]) button.append(modeGlyph(name));
     if (style === "way") button.append(make("span", { className: "label", textContent: label, "data-short": this.words(`short_${name}`) }));
@@ -92,6 +93,13 @@ class Panel {
     if (style === "way" || style === "now") button.append(make("kbd", { textContent: key }));
     if (style !== "now") this.buttons.set(name, { button, action });
     return button;
+  }
+
+  // Back to the photo after a button, so that the keys go on working there; the keyboard stays where it was.
+  pressed(action, style, event) {
+    if (!(action.can?.(this.bench) ?? true)) return;
+    action.run(this.bench);
+    if (this.sheet.hidden && (event.detail > 0 || style !== "small")) this.stage.focus({ preventScroll: true });
   }
 
   // Left and right go along a toolbar, as the ARIA practice for toolbars has it.
@@ -179,7 +187,8 @@ class Panel {
     this.saved.classList.toggle("waiting", Boolean(slow));
     if (n && !slow) { setTimeout(() => this.bench.repaint(), 750); return; }
     if (this.saved.textContent !== text) this.saved.textContent = text;
-    this.saved.title = n && trouble ? (trouble === "away" ? this.words("server_away") : trouble === "full" ? this.words("tab_full") : trouble) : "";
+    const known = { away: "server_away", full: "tab_full", fault: "server_fault" }[trouble];
+    this.saved.title = n && trouble ? (known ? this.words(known) : trouble) : "";
   }
 
   // A calm line over the photo, with what can be done about it.

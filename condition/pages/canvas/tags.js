@@ -2,6 +2,9 @@
 
 const TAG_H = 22;
 const TAG_GAP = 9;
+const FAR_GAP = 30;
+const FARTHEST_GAP = 56;
+const GOOD_ENOUGH = 3;
 const SAMPLES = 90;
 const QUARTERS = [[1, -1], [1, 1], [-1, -1], [-1, 1]];
 
@@ -72,11 +75,11 @@ function placeTag(shape, samples, seen, size, view, taken, before, ground) {
     extreme((p) => p[1] - p[0]), inView[0], inView.at(-1)];
   const area = shape.shape === "ring" || shape.shape === "circle";
   let best = null;
-  anchors.forEach(([anchor, index], k) => QUARTERS.forEach(([qx, qy], q) => {
-    const x = qx > 0 ? anchor[0] + TAG_GAP : anchor[0] - TAG_GAP - size[0];
-    const y = qy > 0 ? anchor[1] + TAG_GAP : anchor[1] - TAG_GAP - size[1];
-    let cost = k * 0.3 + q * 0.2;
-    if (before && before.index === index && before.q === q) cost -= 1.5;
+  const tryAt = ([anchor, index], k, [qx, qy], q, gap) => {
+    const x = qx > 0 ? anchor[0] + gap : anchor[0] - gap - size[0];
+    const y = qy > 0 ? anchor[1] + gap : anchor[1] - gap - size[1];
+    let cost = k * 0.3 + q * 0.2 + (gap > TAG_GAP ? 3 : 0);
+    if (before && before.index === index && before.q === q && before.gap === gap) cost -= 1.5;
     if (x < 2 || y < 2 || x + size[0] > view.width - 2 || y + size[1] > view.height - 2) cost += 25;
     cost += 1.5 * ground.under(x, y, size[0], size[1]);
     if (area && reach(shape, view.toPhoto([x + size[0] / 2, y + size[1] / 2])).within) cost += 6;
@@ -85,8 +88,12 @@ function placeTag(shape, samples, seen, size, view, taken, before, ground) {
       const h = Math.min(y + size[1], other[3]) - Math.max(y, other[1]);
       if (w > -2 && h > -2) cost += 8 + (Math.max(w, 0) * Math.max(h, 0)) / 40;
     }
-    if (!best || cost < best.cost) best = { cost, index, q, anchor: samples[index], x, y };
-  }));
+    if (!best || cost < best.cost) best = { cost, index, q, gap, anchor: samples[index], x, y };
+  };
+  for (const gap of [TAG_GAP, FAR_GAP, FARTHEST_GAP]) {
+    anchors.forEach((anchor, k) => QUARTERS.forEach((quarter, q) => tryAt(anchor, k, quarter, q, gap)));
+    if (best.cost < GOOD_ENOUGH) break;
+  }
   taken.push([best.x, best.y, best.x + size[0], best.y + size[1]]);
   return best;
 }
@@ -95,7 +102,7 @@ function placeTag(shape, samples, seen, size, view, taken, before, ground) {
 function tagAt(place, size, view) {
   const [qx, qy] = QUARTERS[place.q];
   const [x, y] = view.toScreen(place.anchor);
-  return [qx > 0 ? x + TAG_GAP : x - TAG_GAP - size[0], qy > 0 ? y + TAG_GAP : y - TAG_GAP - size[1]];
+  return [qx > 0 ? x + place.gap : x - place.gap - size[0], qy > 0 ? y + place.gap : y - place.gap - size[1]];
 }
 
 function buildTag(parent, mark, sign, text) {
@@ -104,6 +111,7 @@ function buildTag(parent, mark, sign, text) {
   const numberWidth = Math.ceil(textWidth(number, numberFont()));
   const head = 7 + 14 + (number ? 4 + numberWidth : 0) + 7;
   const body = text ? Math.ceil(textWidth(text, textFont())) + 16 : 0;
+  const leader = svg("path", { class: "leader", stroke: sign.colour }, group);
   svg("rect", { x: -1.5, y: -1.5, width: head + body + 3, height: TAG_H + 3, rx: 7, class: "tag-halo" }, group);
   if (body) {
     svg("rect", { width: head + body, height: TAG_H, rx: 5.5, class: "tag-body" }, group);
@@ -114,5 +122,5 @@ function buildTag(parent, mark, sign, text) {
   if (body) svg("rect", { x: head - 6, width: 6, height: TAG_H, fill: sign.colour }, group);
   symbolPaths(group, sign, "#fff", { transform: "translate(14 11) scale(.82)" });
   if (number) svg("text", { x: 25, y: 15.5, class: "tag-number" }, group).textContent = number;
-  return { group, size: [head + body, TAG_H] };
+  return { group, leader, size: [head + body, TAG_H] };
 }

@@ -36,7 +36,6 @@ class Tool {
     return true;
   }
   paint() {}
-  entered() {}
   left() {}
 
   // Press, settle with the loupe, let go: that is where the point is.

@@ -134,4 +134,7 @@ def fake_steps(folder: Path) -> Steps:
         width, height = size(photo)
         return {"ring": [[10, 10], [width - 10, 10], [width - 10, height - 10], [10, height - 10]]}
 
-    return Steps(lambda: None, tile_file, journal.marks_of, journal.apply, trace, holes, grow, outline)
+    def ready(_desk: object, _photo: str) -> None:
+        return None
+
+    return Steps(lambda: None, tile_file, journal.marks_of, journal.apply, trace, holes, grow, outline, ready)

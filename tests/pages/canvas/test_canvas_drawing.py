@@ -9,6 +9,9 @@ import pytest
 
 pytestmark = pytest.mark.browser
 NEAR_PX = 0.51
+EIGHT_POINTS = """() => {
+  for (let k = 0; k < 8; k++) watchedBench.tool.place({photo: [300 + 60 * k, 400], screen: [0, 0], type: 'keys'});
+}"""
 
 
 def near(a, b, by=NEAR_PX) -> bool:
@@ -227,8 +230,7 @@ def test_python_is_told_once_after_a_burst_of_changes(hand):
     runs = hand.page.get_by_text("reruns: ")
     before = int(runs.inner_text().split()[-1])
     hand.keys("3")
-    for k in range(8):
-        hand.click(300 + 60 * k, 400)
+    hand.page.evaluate(EIGHT_POINTS)
     hand.saved()
     hand.page.get_by_text(f"event: saved; reruns: {before + 1}").wait_for(timeout=8000)
     hand.page.wait_for_timeout(800)

@@ -188,3 +188,37 @@ def test_a_change_undone_elsewhere_meanwhile_is_left_alone(chromium, shared, fre
     assert "changed elsewhere" in one.notice()
     assert one.saved()[0]["shape"] == moved
     context.close()
+
+
+def test_a_change_the_server_fails_on_holds_up_no_other_mark(own):
+    def fail_on_the_first(route):
+        failing.append(route.request.post_data_json["mark"]["id"])
+        if failing[0] == failing[-1]:
+            route.fulfill(status=500, body="Internal Server Error")
+        else:
+            route.continue_()
+
+    failing: list[str] = []
+    own.page.route("**/bench/marks", fail_on_the_first)
+    own.keys("3")
+    own.click(300, 400)
+    own.click(500, 400)
+    own.page.locator(".notice", has_text="could not be saved just now").wait_for(timeout=5000)
+    own.page.get_by_text("1 change not saved yet").wait_for(timeout=15_000)
+    assert len(own.stored()) == 1
+    own.page.unroute("**/bench/marks")
+    assert len(own.saved()) == 2
+
+
+def test_a_refused_change_is_told_and_leaves_nothing_to_undo(own):
+    own.page.route(
+        "**/bench/marks",
+        lambda route: route.fulfill(status=422, json={"ok": False, "error": "This is refused.", "mark": None}),
+    )
+    own.keys("3")
+    own.click(300, 400)
+    assert own.notice() == "This is refused."
+    assert own.drawn() == []
+    assert own.page.evaluate("() => watchedBench.kept.undo.length") == 0
+    own.page.unroute("**/bench/marks")
+    assert own.saved() == []
