@@ -21,8 +21,9 @@ GROUP = 15
 LEAST_DEPTH = 0.06
 """Least depth of a profile, as a share of the ground's light, for a crack to show at all."""
 PLAIN_SHARE = 0.6
-LINE_WORSE = 1.4
-"""How much worse a blurred line must fit than a blurred box before a width is read at all."""
+TOLD_SHARE = 0.1
+"""Largest standard uncertainty, as a share of the width, when width and blur are fitted together: beyond it the profile
+could as well be that of a narrower crack more blurred."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ def cross_section(rgb: np.ndarray, path_px: np.ndarray, reach_px: float = 14.0) 
         return None if reach_px >= 60 else cross_section(rgb, path_px, 2.5 * reach_px)
     if whole.width > 0.8 * reach_px and reach_px < 60:
         return cross_section(rgb, path_px, 2.5 * reach_px)
-    resolved = whole.width >= max(LEAST_PX, BLUR_MULTIPLE * whole.blur) and whole.told_from_line
+    resolved = whole.width >= max(LEAST_PX, BLUR_MULTIPLE * whole.blur) and whole.sd <= TOLD_SHARE * whole.width
     groups = np.array_split(strip, max(1, len(strip) // GROUP))
     fits = [_box_fit(_mean(group), offsets, whole.blur, sign) for group in groups]
     seen = [fit for fit in fits if fit is not None]
@@ -80,7 +81,8 @@ def cross_section(rgb: np.ndarray, path_px: np.ndarray, reach_px: float = 14.0) 
     widths = np.array([fit.width for fit in seen])
     noise = float(np.median([fit.sd for fit in seen]))
     kept = np.abs(widths - np.median(widths)) < 6 * max(1.4826 * np.median(np.abs(widths - np.median(widths))), noise)
-    mean_sd = max(noise, float(widths[kept].std())) / math.sqrt(max(int(kept.sum()), 1))
+    scatter = max(noise, float(widths[kept].std())) / math.sqrt(max(int(kept.sum()), 1))
+    mean_sd = math.hypot(scatter, whole.sd)
     widest = float(np.sort(widths[kept])[-1])
     surplus = noise * math.sqrt(2 * math.log(max(len(seen), 1) + 1)) * 0.7
     spread = float(widths[kept].std())
@@ -165,7 +167,6 @@ class _Box:
     blur: float
     half: float
     sd: float
-    told_from_line: bool
 
 
 def _box_fit(profile: np.ndarray, offsets: np.ndarray, blur: float | None, sign: float) -> _Box | None:
@@ -209,21 +210,7 @@ def _box_fit(profile: np.ndarray, offsets: np.ndarray, blur: float | None, sign:
     except np.linalg.LinAlgError:
         return None
     sd = rest * math.sqrt(abs(float(covariance[2, 2])))
-    told = blur is not None or _line_left(x, dip, depth, half) > LINE_WORSE * max(rest, 1e-4)
-    return _Box(float(fitted.x[2]), float(fitted.x[5]) if blur is None else blur, half, sd, told)
-
-
-def _line_left(x: np.ndarray, dip: np.ndarray, depth: float, half: float) -> float:
-    """What a line of no width, blurred by any Gaussian, leaves of the profile (rms, as a share of the depth)."""
-    from scipy.optimize import least_squares
-
-    def model(values: np.ndarray) -> np.ndarray:
-        deep, middle, sigma, lift, tilt = values
-        return (deep * np.exp(-0.5 * ((x - middle) / sigma) ** 2) + lift + tilt * x - dip) / depth
-
-    start = [depth, float(x[np.argmax(dip)]), max(half / 2.355, 0.4), 0.0, 0.0]
-    left = least_squares(model, start, x_scale=[depth, 1, 1, depth, depth / 5]).fun
-    return float(np.sqrt((left**2).sum() * STEP_PX / max(len(x) * STEP_PX - 5, 1.0)))
+    return _Box(float(fitted.x[2]), float(fitted.x[5]) if blur is None else blur, half, sd)
 
 
 def _half_width(x: np.ndarray, dip: np.ndarray, top: int, level: float) -> float:

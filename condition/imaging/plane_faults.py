@@ -33,13 +33,14 @@ def judged(
     the noise), so that noise twice as large as stated costs no card. What still disagrees is in no one plane.
     """
 
-    def fitted(chosen: tuple[Rectangle, ...]) -> Fit:
-        return fit_all(chosen, priors, poses_of_one(chosen[0], priors, focal, centre, half), half)
+    def fitted(chosen: tuple[Rectangle, ...], near: Fit | None = None) -> Fit:
+        starts = [near] if near else poses_of_one(chosen[0], priors, focal, centre, half)
+        return fit_all(chosen, priors, starts, half)
 
     kept, gone = rectangles, []
     fit = fitted(kept)
     while len(kept) > 2 and fit.chi2 / fit.freedom > WORTH_ASKING:
-        trials = [(fitted(kept[:i] + kept[i + 1 :]), kept[i]) for i in range(len(kept))]
+        trials = [(fitted(kept[:i] + kept[i + 1 :], fit if i else None), kept[i]) for i in range(len(kept))]
         best, out = min(trials, key=lambda trial: trial[0].chi2)
         ratio = ((fit.chi2 - best.chi2) / 5) / (best.chi2 / best.freedom)
         if f.sf(ratio, 5, best.freedom) > CLEARLY / len(kept) or 2 * (len(kept) - 1) <= len(rectangles):

@@ -163,7 +163,7 @@ def _plane(
     height_sd = surface_height_sd_mm
     if height_sd is None:
         height_sd = 0.5 if surface_height_mm else 0.0
-    noise = max(1.0, math.sqrt(fit.chi2 / fit.freedom)) if fit.freedom else 1.0
+    noise = _noise(fit)
     plane = PhotoPlane(
         kind=kind,
         parameters=tuple(
@@ -184,6 +184,20 @@ def _plane(
     )
     advice += _advice(plane, verdict, focal_known, camera_distance_mm, side[2], distance)
     return _summed_up(plane, tuple(advice))
+
+
+def _noise(fit: Fit) -> float:
+    """By how much the corners scatter more than stated, never less than 1.
+
+    What the few residuals say of it is itself uncertain: the excess is widened as Student's t is over the normal
+    distribution (JCGM 100:2008, G.3.2 and table G.2 for 95.45 %).
+    """
+    from scipy.stats import t
+
+    if fit.freedom < 1:
+        return 1.0
+    excess = max(0.0, fit.chi2 / fit.freedom - 1.0)
+    return math.sqrt(1.0 + excess * (float(t.ppf(0.97725, fit.freedom)) / 2.0) ** 2)
 
 
 def _focal_disagrees(fit: Fit) -> bool:

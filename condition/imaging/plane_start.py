@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+import cv2
 import numpy as np
 
+from condition.errors import Refused
 from condition.imaging.plane_fit import Fit, Prior, Rectangle, solve
 from condition.imaging.pose import FITTED, back_project, project, rotation, rotation_vector
-
-TILTS = ((0.0, 0.0), (0.28, 0.0), (-0.28, 0.0), (0.0, 0.28), (0.0, -0.28))
-"""Starting tilts about x and y in radians: a small square seen nearly from above can be read as tilted either way."""
 
 
 def quad_size_px(corners_px: np.ndarray) -> float:
@@ -17,25 +16,28 @@ def quad_size_px(corners_px: np.ndarray) -> float:
     return float(np.sqrt(abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2))
 
 
-def _similar(rectangle: Rectangle, focal: float, centre: np.ndarray, tilt: tuple[float, float]) -> np.ndarray:
-    corners = rectangle.corners_px
-    depth = focal * np.sqrt(rectangle.sides_mm[0] * rectangle.sides_mm[1]) / quad_size_px(corners)
-    top = corners[1] - corners[0] + corners[2] - corners[3]
-    roll = np.arctan2(top[1], top[0])
-    turn = rotation(np.array([tilt[0], tilt[1], 0.0])) @ rotation(np.array([0.0, 0.0, roll]))
-    shift = np.append((corners.mean(0) - centre) / focal * depth, depth)
-    return np.concatenate([[np.log(focal), 0.0, 0.0], centre, rotation_vector(turn), shift])
-
-
 def poses_of_one(
     rectangle: Rectangle, priors: tuple[Prior, ...], focal: float, centre: np.ndarray, half: float
 ) -> list[Fit]:
-    """The distinct poses that explain one rectangle, the best first."""
-    fits = []
-    for tilt in TILTS:
-        fit = solve((rectangle,), _similar(rectangle, focal, centre, tilt), priors, half)
+    """The distinct poses that explain one rectangle, the best first: a small one may be tilted either way.
+
+    Raises Refused where the corners are those of no square seen from in front.
+
+    Starts: the two solutions of Collins and Bartoli, Infinitesimal plane-based pose estimation, IJCV 109, 2014.
+    """
+    matrix = np.array([[focal, 0, centre[0]], [0, focal, centre[1]], [0, 0, 1.0]])
+    outline = np.column_stack([rectangle.outline_mm, np.zeros(4)])
+    _, turns, shifts, _ = cv2.solvePnPGeneric(outline, rectangle.corners_px, matrix, None, flags=cv2.SOLVEPNP_IPPE)
+    fits: list[Fit] = []
+    for turn, shift in zip(turns, shifts, strict=True):
+        start = np.concatenate([[np.log(focal), 0.0, 0.0], centre, turn.ravel(), shift.ravel()])
+        if not np.isfinite(start).all() or start[10] <= 0:
+            continue
+        fit = solve((rectangle,), start, priors, half)
         if all(np.abs(fit.camera[5:8] - other.camera[5:8]).max() > 2e-3 for other in fits):
             fits.append(fit)
+    if not fits:
+        raise Refused("scale.no_pose", card=str(rectangle.id))
     fits.sort(key=lambda fit: fit.chi2)
     return [fit for fit in fits if fit.chi2 < fits[0].chi2 + 200]
 

@@ -75,4 +75,5 @@ def moved_by(profile: np.ndarray, reach_px: float) -> float:
         left, [0.8, 0.5, 1.2, 0.05], bounds=([0.25, 0.0, 0.5, -1.0], [4.0, 4.0, 4.0, 1.0]), loss="soft_l1", f_scale=0.02
     )
     model = light_of(developed(*fitted.x[:3], *light, 0.0))
-    return float(edge_offsets(model[None], STEP_PX, reach_px, np.zeros(1))[0])
+    moved = float(edge_offsets(model[None], STEP_PX, reach_px, np.zeros(1))[0])
+    return moved if np.isfinite(moved) else 0.0

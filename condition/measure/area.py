@@ -52,8 +52,8 @@ def area_of(
         raise Refused("measure.empty_ring")
     fine = [(sign, dense(loop, closed=True)) for sign, loop in loops]
 
-    def valued(parameters: np.ndarray) -> float:
-        return sum(sign * abs(signed_area(seen_mm(loop, plane, parameters))) for sign, loop in fine)
+    def valued(parameters: np.ndarray) -> np.ndarray:
+        return sum(sign * np.abs(signed_area(seen_mm(loop, plane, parameters))) for sign, loop in fine)
 
     value, parts = shared_parts(valued, plane)
     vertices = math.sqrt(sum(vertex_area_standard(loop, plane, way.pick_sd_px) ** 2 for _, loop in loops))
@@ -93,10 +93,10 @@ def groove_of(
         raise Refused("measure.empty_ring")
     fine = dense(loop, closed=True)
 
-    def slot(parameters: np.ndarray) -> tuple[float, float]:
+    def slot(parameters: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         seen = seen_mm(fine, plane, parameters)
-        area, around = abs(signed_area(seen)), path_length(np.vstack([seen, seen[:1]]))
-        root = math.sqrt(max(around**2 / 4 - math.pi * area, 0.0))
+        area, around = np.abs(signed_area(seen)), path_length(np.concatenate([seen, seen[..., :1, :]], -2))
+        root = np.sqrt(np.maximum(around**2 / 4 - math.pi * area, 0.0))
         width = (around / 2 - root) / (math.pi / 2)
         return (around - math.pi * width) / 2 + width, width
 

@@ -17,8 +17,8 @@ from condition.imaging.plane import parameter_values
 from condition.records.measurement import COVERAGE_K, Contribution, Measurement, Quantity
 from condition.records.plane import PhotoPlane
 
-Valued = Callable[[np.ndarray], float]
-"""From a vector of plane parameters to the measured value."""
+Valued = Callable[[np.ndarray], np.ndarray]
+"""From vectors of plane parameters (V, P) to the measured values (V,)."""
 
 
 def shared_parts(valued: Valued, plane: PhotoPlane) -> tuple[float, tuple[Contribution, ...]]:
@@ -27,14 +27,14 @@ def shared_parts(valued: Valued, plane: PhotoPlane) -> tuple[float, tuple[Contri
     names = [(name, k) for name, block in plane.sources for k in range(len(block))]
     columns = np.array([column for _, block in plane.sources for column in block]).reshape(len(names), len(vector))
     spread = np.sqrt((columns**2).sum(0))
-    slope = np.zeros(len(vector))
-    for i in np.flatnonzero(spread):
-        step = np.zeros(len(vector))
-        step[i] = 0.1 * spread[i]
-        slope[i] = (valued(vector + step) - valued(vector - step)) / (2 * step[i])
-    effects = columns @ slope
+    moving = np.flatnonzero(spread)
+    steps = 0.1 * np.diag(spread)[moving]
+    values = np.asarray(valued(np.vstack([vector[None], vector + steps, vector - steps])), float)
+    ahead, behind = values[1 : 1 + len(moving)], values[1 + len(moving) :]
+    slope = (ahead - behind) / (0.2 * spread[moving])
+    effects = columns[:, moving] @ slope
     parts = tuple(Contribution(name, float(effect), True, k) for (name, k), effect in zip(names, effects, strict=True))
-    return float(valued(vector)), parts
+    return float(values[0]), parts
 
 
 def combined(parts: Sequence[Contribution]) -> float:

@@ -62,7 +62,7 @@ def diameter_of(
 
     edge_sd_px : standard uncertainty of the rim's place as a whole (all points in or out together)
     """
-    diameter, parts = shared_parts(lambda p: oval_of(seen_mm(rim_px, plane, p))[0], plane)
+    diameter, parts = shared_parts(lambda p: [oval_of(rim)[0] for rim in seen_mm(rim_px, plane, p)], plane)
     _, oval, left = oval_of(seen_mm(rim_px, plane))
     maps = local_maps(rim_px, plane)
     mm_per_px = float(np.sqrt(np.abs(np.linalg.det(maps))).mean())
@@ -78,7 +78,7 @@ def diameter_of(
     found = measured("diameter", diameter, "mm", (*parts, *own), photo_id, METHOD)
     oval_standard = 4 * math.hypot(left * math.sqrt(2 / len(rim_px)) * 1.5, 0.25 * edge * mm_per_px)
     if oval > COVERAGE_K * oval_standard:
-        squeezed = shared_parts(lambda p: oval_of(seen_mm(rim_px, plane, p))[1], plane)[1]
+        squeezed = shared_parts(lambda p: [oval_of(rim)[1] for rim in seen_mm(rim_px, plane, p)], plane)[1]
         return found, measured(
             "ovality", oval, "mm", (*squeezed, Contribution("pick", oval_standard)), photo_id, METHOD
         )

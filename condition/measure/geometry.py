@@ -38,14 +38,16 @@ def seen_mm(points_px: np.ndarray, plane: PhotoPlane, parameters: np.ndarray | N
     return found
 
 
-def path_length(points: np.ndarray) -> float:
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
+def path_length(points: np.ndarray) -> np.ndarray:
+    """Length of paths (..., N, 2)."""
+    return np.sqrt((np.diff(points, axis=-2) ** 2).sum(-1)).sum(-1)
 
 
-def signed_area(points: np.ndarray) -> float:
-    """Shoelace area of a ring (N, 2), taken about its middle so that far frames cost no digits."""
-    x, y = (points - points.mean(0)).T
-    return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2
+def signed_area(points: np.ndarray) -> np.ndarray:
+    """Shoelace area of rings (..., N, 2), taken about their middle so that far frames cost no digits."""
+    about = points - points.mean(-2, keepdims=True)
+    x, y = about[..., 0], about[..., 1]
+    return (x * np.roll(y, -1, -1) - y * np.roll(x, -1, -1)).sum(-1) / 2
 
 
 def local_maps(points_px: np.ndarray, plane: PhotoPlane) -> np.ndarray:

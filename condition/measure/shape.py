@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from condition.imaging.cross_section import cross_section
 from condition.imaging.rim import find_rim
+from condition.imaging.softness import edge_softness
 from condition.measure.area import area_of, groove_of, loops_of
 from condition.measure.diameter import diameter_of, drawn_rim
 from condition.measure.length import is_traced, length_of, smoothed
@@ -18,6 +21,8 @@ from condition.records.shapes import Circle, Line, Point, Ring, Shape
 OPENINGS = ("crack", "open seam", "lifted")
 HOLES = ("screw hole", "enlarged hole", "filled hole")
 GROOVES = ("wear groove",)
+SOFT_EDGED = ("finish loss", "finish checking", "refinish", "stain", "corrosion", "chip", "dent", "other")
+"""Areas whose edge is looked at in the photo for how sharply it ends."""
 
 
 def measure_shape(
@@ -52,7 +57,7 @@ def measure_shape(
         case Circle():
             return _circle(kind, shape_px, plane, way, rgb, photo_id)
         case Ring():
-            return _ring(kind, shape_px, plane, way, photo_id)
+            return _ring(kind, shape_px, plane, way, rgb, photo_id)
 
 
 def _line(kind, line_px, plane, way, rgb, photo_id) -> tuple[Measurement, ...]:
@@ -74,9 +79,14 @@ def _circle(kind, circle_px, plane, way, rgb, photo_id) -> tuple[Measurement, ..
     return diameter_of(drawn_rim(circle_px), plane, way, photo_id)
 
 
-def _ring(kind, ring_px, plane, way, photo_id) -> tuple[Measurement, ...]:
+def _ring(kind, ring_px, plane, way, rgb, photo_id) -> tuple[Measurement, ...]:
     if kind in GROOVES:
         return groove_of(ring_px, plane, way, photo_id)
     if kind in HOLES and len(loops_of(ring_px)) == 1 and len(ring_px.points) >= 8:
         return diameter_of(np.array(ring_px.points), plane, way, photo_id, fitted=True)
-    return (area_of(ring_px, plane, way, photo_id),)
+    soft = None
+    if rgb is not None and kind in SOFT_EDGED:
+        soft = edge_softness(rgb, np.array(ring_px.points))
+    if soft is not None:
+        soft = math.hypot(soft, way.edge_sd_px)
+    return (area_of(ring_px, plane, way, photo_id, soft),)

@@ -24,10 +24,10 @@ def widths_of(
     """
     places, across = _stations(path_px)
 
-    def width_mm(parameters: np.ndarray, px: float) -> float:
+    def width_mm(parameters: np.ndarray, px: float) -> np.ndarray:
         ends = np.vstack([places - 0.5 * px * across, places + 0.5 * px * across])
         both = seen_mm(ends, plane, parameters)
-        return float(np.hypot(*(both[len(places) :] - both[: len(places)]).T).mean())
+        return np.sqrt(((both[..., len(places) :, :] - both[..., : len(places), :]) ** 2).sum(-1)).mean(-1)
 
     if seen.bound:
         value, parts = shared_parts(lambda p: width_mm(p, seen.bound_px), plane)

@@ -1,0 +1,109 @@
+"""Random bench photos by their card corners alone, and what the program makes of a known length in them.
+
+The cameras are those of :mod:`cameras`: they bend with k2 as well, miss the picture's middle, and now and then one card
+is bent. The program is told a focal length that is a few percent off, as cameras are.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from cameras import Camera, card_outline, over_bench
+
+from condition.imaging.plane_from_cards import plane_from_cards
+from condition.measure.length import distance_between
+from condition.measure.way import Way
+from condition.records.plane import SizeCard
+
+WIDTH, HEIGHT, FIELD_MM = 4000, 3000, 560.0
+CLICK_PX = 0.5
+STATED_NOISE_PX = 0.3
+HEIGHT_SD_MM = 0.5
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """noise_px is the corners' true noise, the program is always told STATED_NOISE_PX; k1_sd None: uniform +-0.03"""
+
+    cards: int
+    noise_px: float
+    tilt: tuple[float, float] = (0.0, 25.0)
+    height_mm: tuple[float, float] = (0.0, 50.0)
+    flat_share: float = 0.3
+    k1_sd: float | None = None
+    bent_share: float = 0.15
+    corners_only: bool = False
+    focal_off: float = 0.05
+
+
+@dataclass(frozen=True)
+class Outcome:
+    error: float
+    expanded: float
+    tilt: float
+    height: float
+    k1: float
+    left_out: tuple[int, ...]
+    bent: int | None
+
+
+def scattered(rng: np.random.Generator, count: int, corners_only: bool) -> list[np.ndarray]:
+    """Middles of cards on the bench, not overlapping; near the picture's corners where asked."""
+    places: list[np.ndarray] = []
+    if corners_only:
+        corners = np.array([(-1, -1), (1, 1), (-1, 1), (1, -1), (0, 1), (0, -1)])[:count]
+        return [c * (210, 150) + rng.uniform(-15, 15, 2) for c in corners]
+    while len(places) < count:
+        place = rng.uniform(-0.5, 0.5, 2) * (FIELD_MM - 60, FIELD_MM * 0.75 - 60)
+        if all(np.hypot(*(place - other)) > 65 for other in places):
+            places.append(place)
+    return places
+
+
+def staged(rng: np.random.Generator, wanted: Conditions) -> tuple[Camera, list[np.ndarray], int | None, float]:
+    """A camera, the cards' corners in px, which card is bent, and the tilt; tried again until all cards are in it."""
+    while True:
+        focal = WIDTH * rng.uniform(0.65, 1.1)
+        tilt = rng.uniform(*wanted.tilt)
+        k1 = rng.uniform(-0.03, 0.03) if wanted.k1_sd is None else rng.normal(0, wanted.k1_sd)
+        camera = over_bench(
+            tilt, rng.uniform(0, 360), rng.normal(0, 20), focal * FIELD_MM / WIDTH, focal, WIDTH, HEIGHT,
+            k1=k1, k2=rng.normal(0, 0.005), offset=tuple(rng.normal(0, 25, 2)),
+        )  # fmt: skip
+        bent = int(rng.integers(wanted.cards)) if wanted.cards >= 4 and rng.random() < wanted.bent_share else None
+        outlines = [
+            card_outline(*place, rng.uniform(0, 2 * np.pi), bend=4.0 if i == bent else 0.0)
+            for i, place in enumerate(scattered(rng, wanted.cards, wanted.corners_only))
+        ]
+        corners = [camera.shoot(outline) for outline in outlines]
+        if all((px > 5).all() and (px < (WIDTH - 5, HEIGHT - 5)).all() for px in corners):
+            return camera, corners, bent, tilt
+
+
+def measured_length(rng: np.random.Generator, wanted: Conditions) -> Outcome:
+    """Photograph, scale, click both ends of a known length of up to 450 mm, and compare."""
+    camera, corners, bent, tilt = staged(rng, wanted)
+    height = 0.0 if rng.random() < wanted.flat_share else rng.uniform(*wanted.height_mm)
+    turn = rng.uniform(0, np.pi)
+    half = 225.0 * min(1.0, 0.75 / max(abs(np.sin(turn)), 1e-9)) * (1 - height / 700)
+    middle = np.array([0.0, 0.0, height])
+    reach = half * np.array([np.cos(turn), np.sin(turn), 0.0])
+    clicks = camera.shoot(np.array([middle - reach, middle + reach])) + rng.normal(0, CLICK_PX, (2, 2))
+    cards = [
+        SizeCard(i, tuple(map(tuple, px + rng.normal(0, wanted.noise_px, (4, 2)))), STATED_NOISE_PX)
+        for i, px in enumerate(corners)
+    ]
+    plane = plane_from_cards(
+        cards,
+        WIDTH,
+        HEIGHT,
+        camera.focal / np.hypot(WIDTH, HEIGHT) * np.hypot(36, 24) * (1 + rng.normal(0, wanted.focal_off)),
+        surface_height_mm=height + rng.normal(0, HEIGHT_SD_MM) if height else 0.0,
+        surface_height_sd_mm=HEIGHT_SD_MM if height else 0.0,
+        card_side_sd_mm=1e-4,
+    )
+    found = distance_between(tuple(clicks[0]), tuple(clicks[1]), plane, Way("hand", CLICK_PX, CLICK_PX))
+    true = 2 * half
+    gone = tuple(card.id for card in plane.cards if card.left_out)
+    return Outcome(found.value / true - 1, found.expanded / true, tilt, height, camera.k1, gone, bent)
