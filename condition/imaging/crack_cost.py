@@ -7,10 +7,13 @@ import numpy as np
 
 CONTRAST_SIGMA_PX = 15.0
 """Surroundings against which lightness is judged."""
-RIDGE_SIGMAS_PX = (1.0, 1.6, 2.5)
-"""Half widths of the valleys looked for."""
+NEAR_SIGMA_PX = 6.0
+FLANKS_PX = (2, 4)
+"""How far to either side of a valley its two flanks are looked for."""
+DIRECTIONS = 8
 CLIP_PERCENTILE = 99.9
-RIDGE_SHARE = 0.6
+VALLEY_SHARE = 0.85
+"""The rest is plain darkness, which keeps the path inside a crack wider than its flanks are apart."""
 FLOOR = 0.1
 """Cost of a step along the plainest crack; 1 + FLOOR away from any. The square root in between keeps a path from
 wandering along the many weak valleys of a busy ground."""
@@ -25,20 +28,28 @@ def local_contrast(lightness: np.ndarray) -> np.ndarray:
     return (lightness - mean) / np.sqrt(variance + np.float32(EVEN_LIGHTNESS**2))
 
 
-def valley_strength(contrast: np.ndarray) -> np.ndarray:
-    """Return the largest second derivative across any direction, times sigma squared, over :data:`RIDGE_SIGMAS_PX`.
+def dip(lightness: np.ndarray) -> np.ndarray:
+    """Return how much darker each pixel is than its near surroundings, in L*; float32, shape (H, W)."""
+    return cv2.GaussianBlur(lightness, (0, 0), NEAR_SIGMA_PX) - cv2.GaussianBlur(lightness, (0, 0), 1.0)
 
-    Source: Sato et al. 1998 (the larger eigenvalue of the Hessian at several scales), positive parts only.
+
+def valley_depth(contrast: np.ndarray) -> np.ndarray:
+    """Return how far each pixel lies below the lower of its two flanks, in the direction where that is most.
+
+    The lower flank counts, so that neither an edge nor the ground beside a bright line passes for a valley.
     """
-    strongest = np.zeros_like(contrast)
-    for sigma in RIDGE_SIGMAS_PX:
-        smooth = cv2.GaussianBlur(contrast, (0, 0), sigma)
-        xx = cv2.Sobel(smooth, cv2.CV_32F, 2, 0, ksize=3, scale=0.25)
-        yy = cv2.Sobel(smooth, cv2.CV_32F, 0, 2, ksize=3, scale=0.25)
-        xy = cv2.Sobel(smooth, cv2.CV_32F, 1, 1, ksize=3, scale=0.25)
-        larger = 0.5 * (xx + yy) + np.sqrt(0.25 * (xx - yy) ** 2 + xy**2)
-        np.maximum(strongest, np.float32(sigma**2) * larger, out=strongest)
-    return strongest
+    smooth = cv2.GaussianBlur(contrast, (0, 0), 0.8)
+    rows, columns = smooth.shape
+    margin = max(FLANKS_PX)
+    padded = cv2.copyMakeBorder(smooth, *[margin] * 4, cv2.BORDER_REPLICATE)
+    highest = np.full_like(smooth, -np.inf)
+    for reach in FLANKS_PX:
+        for turn in range(DIRECTIONS):
+            angle = np.pi * turn / DIRECTIONS
+            down, across = round(reach * np.sin(angle)), round(reach * np.cos(angle))
+            one, other = (padded[margin + way * down :, margin + way * across :][:rows, :columns] for way in (1, -1))
+            np.maximum(highest, np.minimum(one, other), out=highest)
+    return np.maximum(highest - smooth, 0)
 
 
 def crack_cost(contrast: np.ndarray) -> np.ndarray:
@@ -48,9 +59,9 @@ def crack_cost(contrast: np.ndarray) -> np.ndarray:
     ----------
     contrast : float32, shape (H, W), from :func:`local_contrast`; its negative for a light crack
     """
-    ridge = _unit(valley_strength(contrast))
+    valley = _unit(valley_depth(contrast))
     darkness = _unit(-cv2.GaussianBlur(contrast, (0, 0), 1.0))
-    unlike = np.float32(RIDGE_SHARE) * (1 - ridge) + np.float32(1 - RIDGE_SHARE) * (1 - darkness)
+    unlike = np.float32(VALLEY_SHARE) * (1 - valley) + np.float32(1 - VALLEY_SHARE) * (1 - darkness)
     return np.float32(FLOOR) + np.sqrt(unlike)
 
 

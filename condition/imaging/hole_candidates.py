@@ -14,6 +14,9 @@ RADIUS_STEP = 1.12
 LEAST_STEP_PX = 0.6
 VOTE_SPREAD = 0.10
 """Standard deviation of the smoothing of votes, over the radius."""
+SURROUNDINGS = 1.73
+"""Half the side of the square whose edges make up chance votes, over max(4 px, 1.5 radius)."""
+LEAST_KEPT, ROOM_PX2 = 150, 600
 LEAST_VOTES = 3.0
 """A candidate's votes stand this many standard deviations of chance votes above nothing."""
 
@@ -29,7 +32,7 @@ class Candidate:
 
 
 @njit(cache=True, nogil=True)
-def _cast(slope_x, slope_y, size, least, radius, votes, squares):  # pragma: no cover
+def _cast(slope_x, slope_y, size, least, radius, votes):  # pragma: no cover
     rows, columns = size.shape
     for row in range(rows):
         for column in range(columns):
@@ -46,7 +49,6 @@ def _cast(slope_x, slope_y, size, least, radius, votes, squares):  # pragma: no 
             votes[top, left + 1] += strength * right_share * (1 - lower_share)
             votes[top + 1, left] += strength * (1 - right_share) * lower_share
             votes[top + 1, left + 1] += strength * right_share * lower_share
-            squares[row, column] = strength * strength
 
 
 def radii_between(least_px: float, most_px: float) -> list[float]:
@@ -57,8 +59,10 @@ def radii_between(least_px: float, most_px: float) -> list[float]:
     return radii
 
 
-def round_spots(lightness: np.ndarray, least_px: float, most_px: float, limit: int = 150) -> list[Candidate]:
-    """Return up to ``limit`` candidates a level for dark discs of radius ``least_px`` to ``most_px``, strongest first.
+def round_spots(lightness: np.ndarray, least_px: float, most_px: float) -> list[Candidate]:
+    """Return candidates for dark discs of radius ``least_px`` to ``most_px``, strongest first.
+
+    Each level keeps at least 150, more the more room there is in it.
 
     Parameters
     ----------
@@ -71,7 +75,7 @@ def round_spots(lightness: np.ndarray, least_px: float, most_px: float, limit: i
     while True:
         top = min(most_px / level, LARGEST_AT_ONE_LEVEL_PX)
         if top * level >= least_px:
-            spots = _at_one_level(part, max(1.2, low / level), top, limit)
+            spots = _at_one_level(part, max(1.2, low / level), top)
             found.extend(
                 Candidate(spot.x * level, spot.y * level, spot.radius * level, spot.strength) for spot in spots
             )
@@ -83,7 +87,7 @@ def round_spots(lightness: np.ndarray, least_px: float, most_px: float, limit: i
         part = cv2.resize(part[: shape[1] * 2, : shape[0] * 2], shape, interpolation=cv2.INTER_AREA)
 
 
-def _at_one_level(lightness: np.ndarray, least_px: float, most_px: float, limit: int) -> list[Candidate]:
+def _at_one_level(lightness: np.ndarray, least_px: float, most_px: float) -> list[Candidate]:
     smooth = cv2.GaussianBlur(lightness, (0, 0), 0.8)
     slope_x = cv2.Sobel(smooth, cv2.CV_32F, 1, 0, ksize=3, scale=0.125)
     slope_y = cv2.Sobel(smooth, cv2.CV_32F, 0, 1, ksize=3, scale=0.125)
@@ -94,17 +98,18 @@ def _at_one_level(lightness: np.ndarray, least_px: float, most_px: float, limit:
     padded = [
         cv2.copyMakeBorder(array, *[margin] * 4, cv2.BORDER_CONSTANT, value=0) for array in (slope_x, slope_y, size)
     ]
+    squares = np.where(padded[2] < least, np.float32(0), padded[2] ** 2)
     stack = np.empty((len(radii), *padded[2].shape), np.float32)
     for place, radius in enumerate(radii):
-        votes, squares = np.zeros_like(padded[2]), np.zeros_like(padded[2])
-        _cast(*padded, least, radius, votes, squares)
+        votes = np.zeros_like(padded[2])
+        _cast(*padded, least, radius, votes)
         sigma = max(0.7, VOTE_SPREAD * radius)
         votes = cv2.GaussianBlur(votes, (0, 0), sigma)
-        chance = cv2.GaussianBlur(squares, (0, 0), max(4.0, 1.5 * radius)) * np.float32(1 / (4 * np.pi * sigma**2))
-        even = cv2.GaussianBlur(padded[2], (0, 0), max(4.0, 1.5 * radius))
-        stack[place] = (votes - even) / np.sqrt(chance + 1e-9)
-        stack[place] *= np.float32(1 / np.sqrt(1 + radius / 8))
-    return _peaks(stack, radii, margin, limit)
+        around = 2 * int(SURROUNDINGS * max(4.0, 1.5 * radius)) + 1
+        chance = cv2.blur(squares, (around, around)) * np.float32(1 / (4 * np.pi * sigma**2))
+        even = cv2.blur(padded[2], (around, around))
+        stack[place] = (votes - even) / np.sqrt((chance + 1e-9) * np.float32(1 + radius / 8))
+    return _peaks(stack, radii, margin, max(LEAST_KEPT, lightness.size // ROOM_PX2))
 
 
 def _peaks(stack: np.ndarray, radii: list[float], margin: int, limit: int) -> list[Candidate]:
@@ -114,21 +119,19 @@ def _peaks(stack: np.ndarray, radii: list[float], margin: int, limit: int) -> li
     around[:-1] = np.maximum(around[:-1], widest[1:])
     layers, rows, columns = np.nonzero((stack >= around) & (stack > LEAST_VOTES))
     strengths = stack[layers, rows, columns]
-    order = np.argsort(-strengths)
-    kept: list[Candidate] = []
-    for place in order:
-        x, y, radius = columns[place] - margin + 0.5, rows[place] - margin + 0.5, radii[layers[place]]
-        if any(
-            abs(x - spot.x) < 0.35 * radius + 1
-            and abs(y - spot.y) < 0.35 * radius + 1
-            and 0.7 < radius / spot.radius < 1.4
-            for spot in kept
-        ):
-            continue
-        kept.append(Candidate(float(x), float(y), float(radius), float(strengths[place])))
-        if len(kept) == limit:
-            break
-    return kept
+    order = np.argsort(-strengths)[: 8 * limit]
+    x, y = columns[order] - margin + 0.5, rows[order] - margin + 0.5
+    radius = np.array(radii)[layers[order]]
+    kept: list[int] = []
+    for place in range(len(order)):
+        near = 0.35 * radius[place] + 1
+        ratio = radius[place] / radius[kept]
+        same = (np.abs(x[place] - x[kept]) < near) & (np.abs(y[place] - y[kept]) < near) & (ratio > 0.7) & (ratio < 1.4)
+        if not same.any():
+            kept.append(place)
+            if len(kept) == limit:
+                break
+    return [Candidate(float(x[i]), float(y[i]), float(radius[i]), float(strengths[order[i]])) for i in kept]
 
 
 def warm_up() -> None:

@@ -74,11 +74,8 @@ def rims_of(light: np.ndarray, x: np.ndarray, y: np.ndarray, radius: np.ndarray)
 
 
 def uncurved(radius: np.ndarray, sigma_px: np.ndarray) -> np.ndarray:
-    """Return the disc's radius from its steepest one: blurring by sigma draws the steepest rise in by sigma^2 / 2r.
-
-    The correction fades above 6 px, where the edge's own width overrates the blur.
-    """
-    return radius + np.minimum(sigma_px, 0.6 * radius) ** 2 / (2 * radius) * np.clip(6 / radius, 0.35, 1)
+    """Return the disc's radius from its steepest one: blurring by sigma draws the steepest rise in by sigma^2 / 2r."""
+    return radius + np.minimum(sigma_px, 0.6 * radius) ** 2 / (2 * radius)
 
 
 def _sample(light: np.ndarray, x: np.ndarray, y: np.ndarray) -> np.ndarray:

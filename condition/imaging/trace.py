@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 
 from condition.errors import Refused
-from condition.imaging.crack_cost import crack_cost, local_contrast
+from condition.imaging.crack_cost import crack_cost, dip, local_contrast
 from condition.imaging.crack_width import CrackWidth, crack_width
 from condition.imaging.lightness import lightness_of
 from condition.imaging.polyline import every, smoothed, thinned
@@ -37,8 +37,10 @@ CORRIDOR_PX = 16
 LEAST_MARGIN_PX = 40
 LEAST_LEG_PX = 2.0
 MARGIN_SHARE = 0.4
-EASIER_THAN_ELSEWHERE = 0.985
-"""A crack is there when its path costs less than this share of the usual path of the same reach."""
+LEAST_DIP = 0.8
+"""A path that is on average less than this much (L*) darker, or lighter, than beside it follows noise, not a crack."""
+PLAIN_DIP = 3.0
+"""A path shallower than this must at least be easier than the usual path of the same reach."""
 
 
 class NoPathError(Refused):
@@ -105,7 +107,8 @@ class CrackField:
         if self.scale > 1:
             size = (max(1, wide // self.scale), max(1, high // self.scale))
             part = cv2.resize(part, size, interpolation=cv2.INTER_AREA)
-        self._contrast = local_contrast(lightness_of(part))
+        lightness = lightness_of(part)
+        self._contrast, self._dip = local_contrast(lightness), dip(lightness)
         self._costs: dict[Tone, np.ndarray] = {}
         self._trees: dict[Tone, PathTree] = {}
         self._stages: dict[tuple, np.ndarray] = {}
@@ -116,11 +119,12 @@ class CrackField:
         Raises
         ------
         NoPathError
-            The path is no easier than the way to anywhere else as far from the start.
+            The path is hardly darker, or lighter, than what lies beside it.
         """
         with self._lock:
             path, plainness, tone = self._easiest(start, end)
-            if not plainness < EASIER_THAN_ELSEWHERE:
+            depth = float(self._dip[path[:, 0], path[:, 1]].mean()) * (1 if tone == "dark" else -1)
+            if depth < LEAST_DIP or (depth < PLAIN_DIP and plainness >= 1):
                 raise NoPathError
             points = (path[:, ::-1] + 0.5) * self.scale + np.array(self.window[:2], float)
             points[0], points[-1] = start, end
@@ -219,7 +223,7 @@ def trace(
     Refused
         A click lies outside the photo, or two clicks in a row on one spot.
 
-    Source: minimal-cost path (Dijkstra 1959) over ridge strength (Sato et al. 1998) and local darkness.
+    Source: minimal-cost path (Dijkstra 1959) over valley depth, after the lightness is divided by its local contrast.
     """
     height, width = rgb.shape[:2]
     for x, y in points:

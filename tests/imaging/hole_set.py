@@ -63,7 +63,7 @@ def hole_photo(
 
 def _places(rng: np.random.Generator, side: int, radii_px: tuple[float, float], count: int) -> np.ndarray:
     placed: list[tuple[float, float, float]] = []
-    for _ in range(400):
+    for _ in range(400 if count else 0):
         radius = float(np.exp(rng.uniform(*np.log(radii_px))))
         room = radius * 1.4 + 6
         x, y = rng.uniform(room, side - room, 2)
@@ -71,7 +71,7 @@ def _places(rng: np.random.Generator, side: int, radii_px: tuple[float, float], 
             placed.append((float(x), float(y), radius))
         if len(placed) == count:
             break
-    return np.array(placed)
+    return np.array(placed).reshape(-1, 3)
 
 
 def _bore(surface: np.ndarray, rng: np.random.Generator, x: float, y: float, radius: float, light: bool) -> None:
