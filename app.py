@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from condition.pages.picture_routes import picture_routes
 from condition.pages.routes import routes
 
-app = st.App("condition/pages/shell.py", routes=routes())
+app = st.App("condition/pages/shell.py", routes=[*routes(), *picture_routes()])

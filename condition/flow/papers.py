@@ -5,12 +5,16 @@ from __future__ import annotations
 import io
 import os
 import tempfile
+import threading
 from pathlib import Path
 
 from condition.flow.desk import Desk
 from condition.flow.pixels import pixels_of
 from condition.flow.sheets import condition_sheet
 from condition.records.job import Job
+
+_pdfium = threading.Lock()
+"""PDFium is not made for several threads at once."""
 
 
 def condition_report(desk: Desk, job: Job, out: Path) -> Path:
@@ -36,17 +40,21 @@ def report_path(desk: Desk, job: Job) -> Path:
     return desk.store.folder / "papers" / f"{job.id}.pdf"
 
 
-def page_pictures(pdf: Path, width_px: int = 1100) -> list[bytes]:
-    """Return the pages of a PDF as PNG pictures, for looking over before it is handed out."""
+def page_count(pdf: Path) -> int:
     import pypdfium2
 
-    document = pypdfium2.PdfDocument(pdf)
-    try:
-        pictures = []
-        for page in document:
-            buffer = io.BytesIO()
-            page.render(scale=width_px / page.get_width()).to_pil().save(buffer, "PNG")
-            pictures.append(buffer.getvalue())
-        return pictures
-    finally:
-        document.close()
+    with pypdfium2.PdfDocument(pdf) as document:
+        return len(document)
+
+
+def page_picture(pdf: Path, number: int, width_px: int = 1100) -> bytes | None:
+    """Return one page of a PDF (the first is 0) as a PNG, for looking over; None when there is no such page."""
+    import pypdfium2
+
+    with _pdfium, pypdfium2.PdfDocument(pdf) as document:
+        if number >= len(document):
+            return None
+        page = document[number]
+        buffer = io.BytesIO()
+        page.render(scale=width_px / page.get_width()).to_pil().save(buffer, "PNG")
+        return buffer.getvalue()

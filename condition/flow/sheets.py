@@ -79,3 +79,8 @@ def face_maps(sheet: ConditionSheet, width_px: int) -> tuple[tuple[str, str], ..
 
     maps = ((entry.view.name, map_svg(entry, sheet.findings, width_px)) for entry in sheet.views)
     return tuple((name, svg) for name, svg in maps if svg)
+
+
+def mapped_faces(sheet: ConditionSheet) -> tuple[str, ...]:
+    """Return the names of the faces that :func:`face_maps` draws, in its order."""
+    return tuple(entry.view.name for entry in sheet.views if entry.outline_mm is not None)

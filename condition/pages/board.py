@@ -6,8 +6,7 @@ import streamlit as st
 
 from condition.flow.demo import demo_is_here, open_demo
 from condition.flow.jobs import JobCard, all_jobs, open_job
-from condition.flow.pictures import thumbnail_of
-from condition.pages.frame import desk, go, plain, told
+from condition.pages.frame import desk, go, picture, plain, told
 from condition.records.instrument import FAMILIES
 from condition.words import say, say_n
 
@@ -34,9 +33,8 @@ def show() -> None:
 def _card(card: JobCard) -> None:
     with st.container(border=True, key=f"job-{card.job.id}"):
         if card.cover:
-            with told():
-                st.image(str(thumbnail_of(desk(), card.cover)), width="stretch")
-        st.markdown(f"#### {plain(card.instrument.title)}")
+            st.markdown(picture(f"/bench/thumb/{card.cover.id}", card.instrument.title))
+        st.markdown(f"### {plain(card.instrument.title)}")
         who = card.client.name if card.client else say("page.own_stock") if card.job.own_stock else ""
         lines = [plain(card.job.name), plain(who), card.job.opened_at[:10]]
         st.caption(" · ".join(line for line in lines if line))
@@ -46,7 +44,7 @@ def _card(card: JobCard) -> None:
 
 
 def _new_job(*, open_it: bool) -> None:
-    st.markdown(f"#### {say('board.new')}")
+    st.markdown(f"### {say('board.new')}")
     with st.form("new-job", border=False, clear_on_submit=False):
         title = st.text_input(say("board.title"), placeholder=say("board.title_hint"))
         left, right = st.columns(2)
@@ -60,7 +58,7 @@ def _new_job(*, open_it: bool) -> None:
 
 
 def _demo() -> None:
-    st.markdown(f"#### {say('board.demo')}")
+    st.markdown(f"### {say('board.demo')}")
     st.write(say("board.demo_words"))
     if demo_is_here(desk()):
         st.caption(say("board.demo_here"))

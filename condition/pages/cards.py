@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import streamlit as st
-from condition.flow.printing import card_sheet_pdf, card_sheet_svg
 
+from condition.flow.printing import card_sheet_pdf
 from condition.flow.shop import keep_shop, shop
-from condition.pages.frame import desk, told
+from condition.pages.frame import desk, picture, told
 from condition.words import say
 
 
@@ -28,7 +28,7 @@ def show() -> None:
             mime="application/pdf",
             type="primary",
         )
-        st.markdown(f"#### {say('cards_page.check')}")
+        st.markdown(f"### {say('cards_page.check')}")
         st.write(say("cards_page.check_words"))
         with st.form("check-line", border=False):
             line = st.number_input(
@@ -39,4 +39,4 @@ def show() -> None:
                     keep_shop(desk(), replace(known, check_line_mm=line, paper=paper or known.paper))
                     st.toast(say("cards_page.kept"))
     with right:
-        st.image(card_sheet_svg(paper or known.paper), width="stretch")
+        st.markdown(picture(f"/bench/cards/{paper or known.paper}.svg", say("cards_page.sheet")))

@@ -142,7 +142,7 @@ def _chosen_finding(photo: Photo) -> Finding | None:
 def _findings(job: Job, photo: Photo) -> None:
     findings = desk().store.find(Finding, job_id=job.id)
     chosen = _chosen_finding(photo)
-    st.markdown(f"#### {say('examine.findings')}")
+    st.markdown(f"### {say('examine.findings')}")
     if not findings:
         st.caption(say("examine.no_findings"))
     with st.container(key="finding-list", height=min(60 + 46 * len(findings), 330) if findings else "content"):

@@ -74,6 +74,11 @@ def plain(text: str) -> str:
     return text.replace("\n", "  \n")
 
 
+def picture(address: str, text: str) -> str:
+    """Return Markdown of a picture from one of the program's own routes, with a text for whoever cannot see it."""
+    return f"![{plain(text)}]({address})"
+
+
 @contextmanager
 def told() -> Iterator[None]:
     """Show a refusal as its one sentence and keep the page."""

@@ -6,14 +6,14 @@ from pathlib import Path
 
 import streamlit as st
 
-from condition.flow.papers import condition_report, page_pictures, report_path
-from condition.flow.sheets import condition_sheet, face_maps
-from condition.pages.frame import desk, job_heading, plain, told
+from condition.flow.papers import condition_report, page_count, report_path
+from condition.flow.sheets import condition_sheet, mapped_faces
+from condition.pages.frame import desk, job_heading, picture, plain, told
+from condition.records.job import Job
 from condition.records.sheet import ConditionSheet
 from condition.words import say, say_n
 
 ACROSS = 2
-MAP_WIDTH_PX = 480
 
 
 def show() -> None:
@@ -38,31 +38,28 @@ def show() -> None:
             )
     with right:
         if made.exists():
-            _pages(made)
+            _pages(card.job, made)
         else:
             st.write(say("paper.none_yet"))
             columns = st.columns(ACROSS)
-            for number, (name, svg) in enumerate(face_maps(sheet, MAP_WIDTH_PX)):
+            for number, name in enumerate(mapped_faces(sheet)):
                 with columns[number % ACROSS]:
-                    st.markdown(f"##### {plain(name)}")
-                    st.image(svg, width="stretch")
+                    st.markdown(f"### {plain(name)}")
+                    st.markdown(picture(f"/bench/map/{card.job.id}/{number}.svg", say("paper.map_of", face=name)))
 
 
-def _pages(made: Path) -> None:
-    pictures = _pictures(str(made), made.stat().st_mtime_ns)
-    for row in range(0, len(pictures), ACROSS):
-        for column, number in zip(st.columns(ACROSS), range(row, min(row + ACROSS, len(pictures))), strict=False):
-            column.image(pictures[number], caption=say("paper.page", number=number + 1), width="stretch")
-
-
-@st.cache_data(max_entries=4, show_spinner=False)
-def _pictures(path: str, written_ns: int) -> list[bytes]:
-    return page_pictures(Path(path))
+def _pages(job: Job, made: Path) -> None:
+    total, written = page_count(made), made.stat().st_mtime_ns
+    for row in range(0, total, ACROSS):
+        for column, number in zip(st.columns(ACROSS), range(row, min(row + ACROSS, total)), strict=False):
+            caption = say("paper.page", number=number + 1)
+            column.markdown(picture(f"/bench/paper/{job.id}/{number}.png?{written}", caption))
+            column.caption(caption)
 
 
 def _readiness(sheet: ConditionSheet) -> None:
     """Say what the report will hold and what a reader would miss."""
-    st.markdown(f"#### {say('paper.holds')}")
+    st.markdown(f"### {say('paper.holds')}")
     st.write(f"{say_n('page.photos', len(sheet.photos))} · {say_n('page.findings', len(sheet.findings))}")
     missing = [
         say("paper.no_client") if sheet.client is None and not sheet.job.own_stock else "",
@@ -78,6 +75,6 @@ def _readiness(sheet: ConditionSheet) -> None:
     ]
     missing = [line for line in missing if line]
     if missing:
-        st.markdown(f"#### {say('paper.missing')}")
+        st.markdown(f"### {say('paper.missing')}")
         for line in missing:
             st.markdown(f"- {line}")

@@ -11,9 +11,9 @@ from condition.flow.desk import Desk
 from condition.flow.intake import begin_take_in, put_away, stop, task_of
 from condition.flow.jobs import view_named, views_of
 from condition.flow.photos import arrange, remove_photo
-from condition.flow.pictures import thumbnail_of
 from condition.flow.scales import set_scale
 from condition.pages.frame import desk, job_heading, plain, told
+from condition.pages.frame import picture as picture_of
 from condition.pages.scale_words import scale_line
 from condition.records.job import Job
 from condition.records.photo import Photo
@@ -104,8 +104,8 @@ def _told_by(task: Task) -> None:
 def _photo_card(job: Job, photo: Photo, views: tuple[View, ...]) -> None:
     with st.container(border=True, key=f"photo-{photo.id}"):
         picture, facts, edits = st.columns([2, 4, 3], gap="medium")
-        with picture, told():
-            st.image(str(thumbnail_of(desk(), photo)), width="stretch")
+        with picture:
+            st.markdown(picture_of(f"/bench/thumb/{photo.id}", photo.caption or photo.file_name))
         with facts:
             st.markdown(f"**{plain(photo.file_name)}**")
             when = say("photos.taken", when=photo.taken, zone=photo.taken_offset or say("photos.no_zone"))

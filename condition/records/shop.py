@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 Paper = Literal["a4", "letter"]
+PAPERS: tuple[Paper, ...] = ("a4", "letter")
 
 SHOP_ID = "00000000-0000-4000-8000-000000000000"
 

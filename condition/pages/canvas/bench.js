@@ -24,6 +24,13 @@ function keptOf(photoId) {
   return keptByPhoto.get(photoId);
 }
 
+// How far the page round an element has been scrolled; asked through shadow roots.
+function scrolledOff(element) {
+  let off = 0;
+  for (let each = element; each; each = each.parentNode ?? each.host) off += each.scrollTop ?? 0;
+  return off;
+}
+
 class Bench {
   constructor(parent) {
     this.host = parent.querySelector(".bench");
@@ -47,10 +54,9 @@ class Bench {
     const before = this.data;
     this.data = data;
     if (first) this.openPhoto(data);
-    this.fitHeight();
+    if (first || data.height !== before.height) this.fitHeight();
     this.plane = data.plane ? new Plane(data.plane) : null;
-    if (first || data.kind !== before?.kind) this.kept.kind = data.kind ?? this.kept.kind ?? "crack";
-    if (first ? data.finding_id : data.finding_id !== before?.finding_id) this.kept.finding = data.finding_id ?? null;
+    this.takeGiven(data);
     this.marks.show(data.marks);
     if (first || !sameShape(before.marks, data.marks)) this.marks.refresh();
     const { go_to: goTo } = data;
@@ -59,6 +65,13 @@ class Bench {
       this.goTo(goTo);
     }
     this.repaint();
+  }
+
+  // What the page gives for the next marks counts when it changes; in between counts what was chosen here.
+  takeGiven({ kind, finding_id: finding }) {
+    const given = `${kind}|${finding ?? ""}`;
+    if (this.kept.given === given && this.kept.kind) return;
+    Object.assign(this.kept, { given, kind, finding: finding ?? null });
   }
 
   openPhoto(data) {
@@ -128,7 +141,8 @@ class Bench {
   // As high as asked, but with the strip below it still in sight of the window the page is read in.
   fitHeight() {
     const { top, foot, stage } = this.panel;
-    const room = innerHeight - Math.max(0, this.host.getBoundingClientRect().top) - top.offsetHeight - foot.offsetHeight - 16;
+    const above = Math.max(0, this.host.getBoundingClientRect().top + scrolledOff(this.host));
+    const room = innerHeight - above - top.offsetHeight - foot.offsetHeight - 16;
     stage.parentElement.style.height = `${clamp(room, Math.min(LEAST_HEIGHT_PX, this.data.height), this.data.height)}px`;
   }
 
@@ -357,7 +371,7 @@ class Bench {
   keyUp(event) {
     if (event.key !== " ") return;
     this.spaceHeld = false;
-    if (!this.spaceUsed) this.placeCross();
+    if (!this.spaceUsed && this.cross) this.placeCross();
     this.repaint();
   }
 
@@ -379,7 +393,6 @@ class Bench {
 
   placeCross() {
     if (!this.tool.places) return;
-    this.cross ??= this.under ?? this.view.toPhoto(this.view.middle);
     const pt = { photo: this.cross.slice(), screen: this.view.toScreen(this.cross), type: "keys" };
     this.crossPlaced = true;
     this.tool.hover(pt);
@@ -694,7 +707,12 @@ class Bench {
     return [...known.values()].sort((a, b) => (a.number ?? 1e9) - (b.number ?? 1e9));
   }
 
-  undo() { this.stepped(this.marks.undo(), "undone"); }
+  // While something is being drawn, undo takes back its last point; then come the steps before it.
+  undo() {
+    if (this.tool.busy && this.tool.takeBack()) this.keep();
+    else this.stepped(this.marks.undo(), "undone");
+  }
+
   redo() { this.stepped(this.marks.redo(), "redone"); }
 
   stepped(result, word) {

@@ -33,7 +33,7 @@ const ACTIONS = [
   { name: "join", group: "chosen", keys: ["j"], can: (b) => chosenShape(b)?.shape === "line" || b.twoLines(), run: (b) => b.join() },
   { name: "copy", group: "chosen", keys: ["c"], can: chosenOne, run: (b) => b.panel.openCopy() },
   { name: "kind_of", group: "chosen", keys: ["Shift+k"], can: hasChosen, run: (b) => b.panel.openKinds(true) },
-  { name: "undo", group: "steps", keys: ["u", "Ctrl+z"], can: (b) => b.kept.undo.length > 0, run: (b) => b.undo() },
+  { name: "undo", group: "steps", keys: ["u", "Ctrl+z"], can: (b) => b.kept.undo.length > 0 || b.tool.busy, run: (b) => b.undo() },
   { name: "redo", group: "steps", keys: ["r", "Ctrl+y", "Ctrl+Shift+z"], can: (b) => b.kept.redo.length > 0, run: (b) => b.redo() },
   { name: "whole", group: "looking", keys: ["w"], run: (b) => b.changeView((v) => v.whole()) },
   { name: "each_pixel", group: "looking", keys: ["e"], run: (b) => b.changeView((v) => v.zoomTo(1, b.focusPlace())) },

@@ -33,6 +33,7 @@ class Marks {
   show(list) {
     for (const given of list) {
       const known = this.map.get(given.id);
+      if (!known && this.listed) continue;
       const fresh = !known || (given.version !== undefined && given.version > (this.versions.get(given.id) ?? 0));
       if (known && !fresh) {
         for (const name of ["dimmed", "words"]) if (name in given) known[name] = given[name];
@@ -68,6 +69,7 @@ class Marks {
     }
     if (this.closed) return;
     if (before !== this.stirred) return this.refresh();
+    this.listed = true;
     const old = this.map;
     this.map = new Map();
     for (const mark of list) {
@@ -192,6 +194,7 @@ class Marks {
             }
       this.keepSteps();
     }
+    if (operation.mark.kind_changed) this.refresh();
   }
 }
 

@@ -274,7 +274,7 @@ class Panel {
       list.append(make("button", { type: "button", "aria-selected": String(bench.kept.chosen.includes(mark.id)),
         onclick: () => { this.shut(); bench.choose([mark.id]); bench.showChosen(); } },
       symbolGlyph(sign, 18), make("b", { textContent: String(mark.number ?? "…") }),
-      make("span", { textContent: sign.label }), make("small", { textContent: mark.text ?? "" })));
+      make("span", { textContent: sign.label }), make("small", { textContent: mark.text || mark.not_measured || "" })));
     }
     if (!marks.length) list.append(make("p", { textContent: this.words("no_marks") }));
     this.open(this.words("marks_here", { n: marks.length }), list);

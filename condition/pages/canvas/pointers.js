@@ -16,6 +16,7 @@ class Pointers {
     on("pointercancel", (event) => this.release(event, false));
     on("lostpointercapture", (event) => this.down.has(event.pointerId) && this.release(event, false));
     on("pointerleave", () => { bench.under = null; bench.repaint(); });
+    on("mousedown", (event) => event.preventDefault());
     on("contextmenu", (event) => event.preventDefault());
     on("wheel", (event) => this.wheel(event), { passive: false });
   }
@@ -27,8 +28,10 @@ class Pointers {
     this.stage.setPointerCapture(event.pointerId);
     this.down.set(event.pointerId, [event.clientX, event.clientY]);
     bench.cross = null;
-    if (event.pointerType === "touch" && this.down.size === 2) { this.startPinch(); return; }
+    this.fingersOnly = event.pointerType === "touch" && (this.down.size === 1 || this.fingersOnly);
+    if (this.fingersOnly && this.down.size === 2) { this.startPinch(); return; }
     if (this.down.size > 1) return;
+    this.working = event.pointerId;
     const pt = bench.placeOf(event);
     bench.under = pt.photo;
     if (event.button === 1 || bench.spaceHeld) {
@@ -42,6 +45,7 @@ class Pointers {
     const { bench } = this;
     if (this.down.has(event.pointerId)) this.down.set(event.pointerId, [event.clientX, event.clientY]);
     if (this.pinch) { this.movePinch(); return; }
+    if (this.down.size && event.pointerId !== this.working) return;
     const pt = bench.placeOf(event);
     bench.under = pt.photo;
     if (this.gesture) this.gesture.move(pt, event);
@@ -58,6 +62,7 @@ class Pointers {
       bench.repaint();
       return;
     }
+    if (event.pointerId !== this.working) return;
     const { gesture } = this;
     this.gesture = null;
     if (gesture) {

@@ -1,0 +1,71 @@
+"""Pictures the pages show with a text beside them for whoever cannot see them: maps, report pages, the card sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from anyio import to_thread
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from condition.errors import ConditionError
+from condition.flow.desk import current
+from condition.flow.jobs import job_named
+from condition.flow.papers import page_picture, report_path
+from condition.flow.printing import card_sheet_svg
+from condition.flow.sheets import condition_sheet, face_maps
+from condition.pages.gate import Turned, admit, uuid_of
+from condition.records.shop import PAPERS
+from condition.words import say_error
+
+MAP_WIDTH_PX = 480
+_PRIVATE = {"Cache-Control": "private, max-age=60"}
+
+
+def picture_routes() -> list[Route]:
+    """Return the routes; each passes the gate."""
+    return [
+        Route("/bench/map/{job}/{number:int}.svg", _gated(_map), methods=["GET"]),
+        Route("/bench/paper/{job}/{number:int}.png", _gated(_page), methods=["GET"]),
+        Route("/bench/cards/{paper}.svg", _gated(_cards), methods=["GET"]),
+    ]
+
+
+def _gated(draw: Callable[[Request], Response]) -> Callable:
+    async def handle(request: Request) -> Response:
+        try:
+            admit(request)
+            return await to_thread.run_sync(draw, request)
+        except Turned as turned:
+            return Response(say_error(turned), turned.status, media_type="text/plain")
+        except ConditionError as refusal:
+            return Response(say_error(refusal), 404, media_type="text/plain")
+
+    return handle
+
+
+def _map(request: Request) -> Response:
+    desk = current()
+    sheet = condition_sheet(desk, job_named(desk, uuid_of(request.path_params["job"])))
+    maps = face_maps(sheet, MAP_WIDTH_PX)
+    number = request.path_params["number"]
+    if number >= len(maps):
+        raise Turned(404, "canvas.unknown_id")
+    return Response(maps[number][1], media_type="image/svg+xml", headers={"Cache-Control": "no-store"})
+
+
+def _page(request: Request) -> Response:
+    desk = current()
+    made = report_path(desk, job_named(desk, uuid_of(request.path_params["job"])))
+    picture = page_picture(made, request.path_params["number"]) if made.exists() else None
+    if picture is None:
+        raise Turned(404, "canvas.unknown_id")
+    return Response(picture, media_type="image/png", headers=_PRIVATE)
+
+
+def _cards(request: Request) -> Response:
+    paper = request.path_params["paper"]
+    if paper not in PAPERS:
+        raise Turned(404, "canvas.unknown_id")
+    return Response(card_sheet_svg(paper), media_type="image/svg+xml", headers=_PRIVATE)
