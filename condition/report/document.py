@@ -1,0 +1,121 @@
+"""The condition report as a PDF: laid out, counted, laid out again with its page numbers, and sealed."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from pathlib import Path
+
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
+
+from condition.records.legend import MUTED, RULE
+from condition.records.sheet import ConditionSheet
+from condition.report.drawing import MM, pdf_text
+from condition.report.finding_list import findings
+from condition.report.fonts import Typesetter
+from condition.report.map_legend import shortened
+from condition.report.map_pages import maps
+from condition.report.method import method
+from condition.report.pictures import Pictures, Pixels
+from condition.report.seal import sealed
+from condition.report.sections import (
+    Press,
+    Section,
+    day,
+    hashes,
+    limits,
+    missing_characters,
+    photos,
+    signatures,
+    title,
+)
+from condition.report.styles import PAGES, Paper
+from condition.words import say
+
+SECTIONS: dict[str, Section] = {
+    "title": title,
+    "maps": maps,
+    "findings": findings,
+    "photos": photos,
+    "method": method,
+    "limits": limits,
+    "hashes": hashes,
+    "signatures": signatures,
+}
+"""The report's sections by name, in the order they are set."""
+
+
+def compile_pdf(
+    sheet: ConditionSheet,
+    *,
+    photo_pixels: Pixels,
+    out: Path,
+    sections: Sequence[str] = tuple(SECTIONS),
+    paper: Paper = "a4",
+) -> None:
+    """Write the condition report. The same sheet always gives the same bytes.
+
+    Parameters
+    ----------
+    photo_pixels : gives a photo's upright pixels, uint8 sRGB, shape (height, width, 3)
+    sections : names of :data:`SECTIONS` to set, in that order
+    """
+    pictures = Pictures(photo_pixels)
+    total, missing = 0, set()
+    while True:
+        data, pages, found = _laid_out(sheet, pictures, sections, paper, total, missing)
+        if pages == total and found == missing:
+            break
+        total, missing = pages, found
+    out.write_bytes(sealed(data, sheet))
+
+
+def _laid_out(
+    sheet: ConditionSheet, pictures: Pictures, sections: Sequence[str], paper: Paper, total: int, missing: set[str]
+) -> tuple[bytes, int, set[str]]:
+    page = PAGES[paper]
+    press = Press(page, Typesetter(), pictures)
+    press.type_.missing |= missing
+    story: list[Flowable] = []
+    for name in sections:
+        story += SECTIONS[name](sheet, press)
+        if name == "limits":
+            story += missing_characters(press)
+    buffer = io.BytesIO()
+    document = BaseDocTemplate(
+        buffer,
+        pagesize=(page.width, page.height),
+        title=say("report.document_title", title=sheet.instrument.title, job=sheet.job.name),
+        author=sheet.job.examiner,
+        subject=say("report.overline"),
+        lang="en",
+        invariant=1,
+        pageCompression=1,
+    )
+    frame = Frame(page.left, page.bottom, page.measure, page.depth, 0, 0, 0, 0)
+
+    def furnish(canvas: Canvas, template: BaseDocTemplate) -> None:
+        _furniture(canvas, sheet, press, template.page, total)
+
+    document.addPageTemplates(PageTemplate(frames=[frame], onPage=furnish))
+    document.build(story)
+    return buffer.getvalue(), document.page, set(press.type_.missing)
+
+
+def _furniture(canvas: Canvas, sheet: ConditionSheet, press: Press, number: int, total: int) -> None:
+    page, type_ = press.page, press.type_
+    size = 7.4
+    foot = page.bottom - 10 * MM
+    count = say("report.page", number=number, total=total)
+    right = page.width - page.right
+    pdf_text(canvas, type_, right - type_.width(count, "caption", size), foot, count, size, MUTED, "caption")
+    pdf_text(canvas, type_, page.left, foot, f"{sheet.job.name} · {day(sheet.compiled_at)}", size, MUTED, "caption")
+    if number > 1:
+        head = page.height - 14 * MM
+        name = shortened(sheet.instrument.title, page.measure / MM, size / MM, "caption", type_)
+        pdf_text(canvas, type_, page.left, head, name, size, MUTED, "caption")
+        canvas.setStrokeColor(RULE)
+        canvas.setLineWidth(0.4)
+        canvas.setDash([])
+        canvas.line(page.left, head - 2 * MM, right, head - 2 * MM)
