@@ -99,10 +99,10 @@ def depth_inside(mask: np.ndarray) -> np.ndarray:
 
 def likelier_inside(lab: np.ndarray, inside: np.ndarray, outside: np.ndarray) -> np.ndarray:
     """Return by how much (natural logarithm) each pixel's colour is likelier inside than outside, float32 (H, W)."""
-    return cv2.GaussianBlur(_log_density(lab, inside) - _log_density(lab, outside), (0, 0), 1.5)
+    return cv2.GaussianBlur(log_density(lab, inside) - log_density(lab, outside), (0, 0), 1.5)
 
 
-def _log_density(lab: np.ndarray, where: np.ndarray) -> np.ndarray:
+def log_density(lab: np.ndarray, where: np.ndarray) -> np.ndarray:
     """Return the log density of each pixel's colour among those of a mask, by a smoothed histogram."""
     low, high = np.array([0, -64, -64], np.float32), np.array([100, 64, 64], np.float32)
     place = np.clip((lab - low) / (high - low) * 16, 0, 15).astype(np.int32)

@@ -6,19 +6,31 @@ import cv2
 import numpy as np
 
 from condition.errors import Refused
-from condition.imaging.colour_regions import cut, depth_inside, filled, largest_part
+from condition.imaging.colour_regions import (
+    boundary_strength,
+    cut,
+    depth_inside,
+    filled,
+    largest_part,
+    log_density,
+    rim_of,
+)
+from condition.imaging.lightness import lab_of
 from condition.imaging.region_edge import region_edge
 from condition.imaging.working_window import Window, window_of
 from condition.records.shapes import Ring
 
 CARD_QUIET_SHARE = 0.45
 """White paper round a marker, over the marker's side, that is masked with it."""
-FRAME_SHARE = 0.02
+FRAME_SHARE = 0.03
 """Strip along the photo's border that is taken for the bench where no hint is given."""
-CENTRE_SHARE = 0.12
+RAREST_PERCENT = 3.0
 LEAST_SHARE, MOST_SHARE = 0.02, 0.97
-HINT_SLACK_SHARE = 0.08
+SLACK_SHARES = (0.08, 0.04)
+"""How far the edge may move from the rough outline, then again, over the square root of its area."""
 OPENING_SHARE = 0.012
+LEAST_EDGE = 1.0
+"""Mean colour gradient along the outline, Lab a pixel at working scale: less is no edge but noise."""
 
 
 def outline(rgb: np.ndarray, cards: tuple[Ring, ...] = (), hint: Ring | None = None) -> Ring:
@@ -35,20 +47,43 @@ def outline(rgb: np.ndarray, cards: tuple[Ring, ...] = (), hint: Ring | None = N
     Refused
         Nothing stands out from the bench.
 
-    Source: GrabCut (Rother, Kolmogorov and Blake 2004), the border taken for bench and the middle for instrument.
+    Source: GrabCut (Rother, Kolmogorov and Blake 2004), started from the colours that the photo's border does not have.
     """
     height, width = rgb.shape[:2]
     window = window_of(rgb, 0, 0, width, height)
     masked = _masked(window, cards)
-    labels = _from_frame(window) if hint is None else _from_hint(window, hint)
-    labels[masked] = cv2.GC_BGD
-    mask = cut(window.rgb, labels) & ~masked
-    mask = _opened(mask)
-    mask = filled(largest_part(mask), least_hole_share=1.0)
-    if not LEAST_SHARE < mask.mean() < MOST_SHARE:
+    drawn = _unlike_the_border(window, masked) if hint is None else window.painted(hint)
+    mask = _one_thing(drawn & ~masked)
+    for slack in SLACK_SHARES:
+        if not LEAST_SHARE < mask.mean() < MOST_SHARE:
+            raise Refused("assist.no_outline")
+        labels = _within(mask, slack)
+        labels[masked] = cv2.GC_BGD
+        mask = _one_thing(cut(window.rgb, labels) & ~masked)
+    rim = rim_of(mask)
+    if not rim.any() or boundary_strength(lab_of(window.rgb))[rim].mean() < LEAST_EDGE:
         raise Refused("assist.no_outline")
-    ring = region_edge(rgb, window, mask)
-    return Ring(ring.points)
+    return Ring(region_edge(rgb, window, mask).points)
+
+
+def _unlike_the_border(window: Window, masked: np.ndarray) -> np.ndarray:
+    """Return the pixels whose colour is rarer along the photo's border than nearly all of the border's own."""
+    rows, columns = window.rgb.shape[:2]
+    frame = max(3, int(FRAME_SHARE * min(rows, columns)))
+    border = np.ones((rows, columns), bool)
+    border[frame:-frame, frame:-frame] = False
+    border &= ~masked
+    density = cv2.GaussianBlur(log_density(lab_of(window.rgb), border), (0, 0), 1.5)
+    return density < np.percentile(density[border], RAREST_PERCENT)
+
+
+def _one_thing(mask: np.ndarray) -> np.ndarray:
+    """Return the largest part of a mask, its holes filled, cut off from what hangs on by a thread."""
+    size = max(1, int(OPENING_SHARE * min(mask.shape))) * 2 + 1
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
+    solid = filled(largest_part(mask), least_hole_share=1.0)
+    opened = cv2.morphologyEx(solid.astype(np.uint8), cv2.MORPH_OPEN, kernel).astype(bool)
+    return filled(largest_part(opened), least_hole_share=1.0)
 
 
 def _masked(window: Window, cards: tuple[Ring, ...]) -> np.ndarray:
@@ -61,34 +96,10 @@ def _masked(window: Window, cards: tuple[Ring, ...]) -> np.ndarray:
     return mask
 
 
-def _from_frame(window: Window) -> np.ndarray:
-    """Label the border sure bench, the middle sure instrument, the rest by which of the two its colour is nearer."""
-    rows, columns = window.rgb.shape[:2]
-    labels = np.full((rows, columns), cv2.GC_PR_FGD, np.uint8)
-    frame = max(2, int(FRAME_SHARE * min(rows, columns)))
-    inner = np.zeros((rows, columns), bool)
-    inner[frame:-frame, frame:-frame] = True
-    labels[~inner] = cv2.GC_BGD
-    half_row, half_column = int(rows * CENTRE_SHARE), int(columns * CENTRE_SHARE)
-    middle = (
-        slice(rows // 2 - half_row, rows // 2 + half_row),
-        slice(columns // 2 - half_column, columns // 2 + half_column),
-    )
-    labels[middle] = cv2.GC_FGD
+def _within(mask: np.ndarray, slack_share: float) -> np.ndarray:
+    """Label what lies deeper than a share of the extent inside or outside as sure."""
+    slack = slack_share * np.sqrt(mask.sum())
+    labels = np.where(mask, cv2.GC_PR_FGD, cv2.GC_PR_BGD).astype(np.uint8)
+    labels[depth_inside(mask) > slack] = cv2.GC_FGD
+    labels[depth_inside(~mask) > slack] = cv2.GC_BGD
     return labels
-
-
-def _from_hint(window: Window, hint: Ring) -> np.ndarray:
-    drawn = window.painted(hint)
-    slack = HINT_SLACK_SHARE * np.sqrt(max(1, drawn.sum()))
-    labels = np.where(drawn, cv2.GC_PR_FGD, cv2.GC_PR_BGD).astype(np.uint8)
-    labels[depth_inside(drawn) > slack] = cv2.GC_FGD
-    labels[depth_inside(~drawn) > slack] = cv2.GC_BGD
-    return labels
-
-
-def _opened(mask: np.ndarray) -> np.ndarray:
-    """Cut off what hangs on by a thread, such as a strap button's shadow or grain of the bench."""
-    size = max(1, int(OPENING_SHARE * min(mask.shape))) * 2 + 1
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
-    return cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, kernel).astype(bool)

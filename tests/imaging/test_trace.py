@@ -122,7 +122,7 @@ def test_a_large_window_searched_at_half_scale_ends_on_the_same_path():
     start, end = ((x + 500, y + 500) for x, y in photo.ends)
     field = CrackField(rgb)
     assert field.scale == 2
-    assert share_within(field.leg(start, end).points, photo.centreline + 500, 2) > 0.95
+    assert share_within(field.leg(start, end).points, photo.centreline + 500, 2) > 0.9
 
 
 def test_a_kept_field_gives_the_same_leg_however_often_it_was_asked():
