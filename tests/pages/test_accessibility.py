@@ -45,6 +45,7 @@ def test_a_page_has_no_serious_barrier(chromium, served, place):
     page = chromium.new_page(viewport={"width": 1024, "height": 768})
     page.goto(f"{server.url}/{place}?job={job.id}")
     page.get_by_role("heading").first.wait_for(timeout=60_000)
+    page.locator("[data-test-script-state=notRunning]").first.wait_for(timeout=60_000)
     page.wait_for_timeout(1500)
     found = Axe().run(page).response["violations"]
     page.close()
