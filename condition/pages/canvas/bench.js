@@ -258,7 +258,7 @@ class Bench {
     }
     const middle = (LOUPE_PX * this.density) / 2, gap = 5 * this.density, arm = 24 * this.density;
     context.setTransform(1, 0, 0, 1, 0, 0);
-    for (const [colour, width] of [["rgba(255,255,255,.9)", 3], ["#1D2628", 1]]) {
+    for (const [colour, width] of [["rgba(255,255,255,.9)", 4], ["#1D2628", 2]]) {
       context.strokeStyle = colour;
       context.lineWidth = width * this.density;
       context.beginPath();
