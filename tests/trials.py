@@ -18,6 +18,7 @@ from condition.records.plane import SizeCard
 
 WIDTH, HEIGHT, FIELD_MM = 4000, 3000, 560.0
 CLICK_PX = 0.5
+LENGTH_MM = 450.0
 STATED_NOISE_PX = 0.3
 HEIGHT_SD_MM = 0.5
 
@@ -35,6 +36,8 @@ class Conditions:
     bent_share: float = 0.15
     corners_only: bool = False
     focal_off: float = 0.05
+    k2_sd: float = 0.005
+    centre_sd_px: float = 25.0
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,7 @@ def scattered(rng: np.random.Generator, count: int, corners_only: bool) -> list[
     places: list[np.ndarray] = []
     if corners_only:
         corners = np.array([(-1, -1), (1, 1), (-1, 1), (1, -1), (0, 1), (0, -1)])[:count]
-        return [c * (210, 150) + rng.uniform(-15, 15, 2) for c in corners]
+        return [c * (230, 165) + rng.uniform(-10, 10, 2) for c in corners]
     while len(places) < count:
         place = rng.uniform(-0.5, 0.5, 2) * (FIELD_MM - 60, FIELD_MM * 0.75 - 60)
         if all(np.hypot(*(place - other)) > 65 for other in places):
@@ -69,7 +72,7 @@ def staged(rng: np.random.Generator, wanted: Conditions) -> tuple[Camera, list[n
         k1 = rng.uniform(-0.03, 0.03) if wanted.k1_sd is None else rng.normal(0, wanted.k1_sd)
         camera = over_bench(
             tilt, rng.uniform(0, 360), rng.normal(0, 20), focal * FIELD_MM / WIDTH, focal, WIDTH, HEIGHT,
-            k1=k1, k2=rng.normal(0, 0.005), offset=tuple(rng.normal(0, 25, 2)),
+            k1=k1, k2=rng.normal(0, wanted.k2_sd), offset=tuple(rng.normal(0, wanted.centre_sd_px, 2)),
         )  # fmt: skip
         bent = int(rng.integers(wanted.cards)) if wanted.cards >= 4 and rng.random() < wanted.bent_share else None
         outlines = [
@@ -82,11 +85,11 @@ def staged(rng: np.random.Generator, wanted: Conditions) -> tuple[Camera, list[n
 
 
 def measured_length(rng: np.random.Generator, wanted: Conditions) -> Outcome:
-    """Photograph, scale, click both ends of a known length of up to 450 mm, and compare."""
+    """Photograph, scale, click both ends of 450 mm (less where the surface is nearer), and compare."""
     camera, corners, bent, tilt = staged(rng, wanted)
     height = 0.0 if rng.random() < wanted.flat_share else rng.uniform(*wanted.height_mm)
-    turn = rng.uniform(0, np.pi)
-    half = 225.0 * min(1.0, 0.75 / max(abs(np.sin(turn)), 1e-9)) * (1 - height / 700)
+    turn = rng.uniform(-0.8, 0.8)
+    half = LENGTH_MM / 2 * (1 - height / 700)
     middle = np.array([0.0, 0.0, height])
     reach = half * np.array([np.cos(turn), np.sin(turn), 0.0])
     clicks = camera.shoot(np.array([middle - reach, middle + reach])) + rng.normal(0, CLICK_PX, (2, 2))

@@ -110,8 +110,8 @@ def outside_cards(points_px: np.ndarray, plane: PhotoPlane) -> float:
     if not used:
         return 0.0
     hull = MultiPoint(to_mm(np.array(used), plane)).convex_hull
-    west, south, east, north = hull.bounds
-    span = float(np.hypot(east - west, north - south))
+    rim = np.array(hull.exterior.coords)
+    span = float(np.sqrt(((rim[:, None] - rim[None]) ** 2).sum(-1)).max())
     seen = to_mm(np.asarray(points_px, float).reshape(-1, 2), plane)
     return max((hull.distance(Point(p)) for p in seen if np.isfinite(p).all()), default=np.inf) / span
 

@@ -69,7 +69,7 @@ def _in_one_plane(fit: Fit, focal: float, centre: np.ndarray, half: float) -> bo
     count = len(fit.rectangles)
     if count < 2 or fit.chi2 / fit.freedom < WORTH_ASKING:
         return True
-    apart = [_alone(rectangle, fit, half) for rectangle in fit.rectangles]
+    apart = [poses_of_one(r, fit.priors, focal, centre, half)[0] for r in fit.rectangles]
     rest = sum(one.chi2 for one in apart)
     free = 2 * count
     ratio = ((fit.chi2 - rest) / (fit.freedom - free + 1)) / (max(rest, free * 0.1) / free)

@@ -1,23 +1,25 @@
 """The scale against many random bench photos: is the stated 95 % one, and how good are lengths?
 
-    python tests/benchmarks/scale_simulation.py [trials a stratum] [seed]
+    PYTHONPATH=tests:. python tests/benchmarks/scale_simulation.py [trials a stratum] [seed]
 
-Errors and ± in percent of a length of up to 450 mm, clicks included. The corners are simulated, not rendered.
+Errors and ± in percent of a length of 450 mm, clicks included; the corners are simulated, not rendered. The program is
+always told a corner noise of 0.3 px. ``bent``: share of bent cards that were named and left out; ``lost``: share of
+photos in which a good card was; ``ref``: photos refused.
 """
 
 from __future__ import annotations
 
 import sys
 import time
-from pathlib import Path
 
 import numpy as np
-
-sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
-
 from trials import Conditions, Outcome, measured_length
 
 from condition.errors import Refused
+
+STRATA = [(4, 0.3), (1, 0.3), (2, 0.3), (6, 0.3), (1, 0.6), (2, 0.6), (4, 0.6), (6, 0.6), (3, 0.3), (1, 0.1), (2, 0.1),
+          (4, 0.1), (6, 0.1), (3, 0.6), (3, 0.1)]  # fmt: skip
+"""(cards, true corner noise in px)"""
 
 
 def run(wanted: Conditions, trials: int, seed: int) -> tuple[list[Outcome], int]:
@@ -39,25 +41,36 @@ def line(name: str, outcomes: list[Outcome], refused: int, seconds: float = 0.0)
     named = f"{100 * np.mean([o.bent in o.left_out for o in bent]):3.0f}" if bent else "  -"
     lost = 100 * np.mean([any(i != o.bent for i in o.left_out) for o in outcomes])
     pace = f"{1000 * seconds / len(outcomes):6.0f}" if seconds else ""
-    return (
-        f"{name:<34}{len(outcomes):>6}{refused:>5}{np.median(np.abs(error)):8.3f}{np.percentile(np.abs(error), 95):8.3f}"
-        f"{error.mean():+8.3f}{np.median(expanded):8.3f}{covered:8.1f}{named:>6}{lost:6.1f}{pace}"
+    numbers = (
+        f"{np.median(np.abs(error)):8.3f}{np.percentile(np.abs(error), 95):8.3f}{error.mean():+8.3f}"
+        f"{np.median(expanded):8.3f}{covered:8.1f}"
     )
+    return f"{name:<30}{len(outcomes):>6}{refused:>5}{numbers}{named:>6}{lost:6.1f}{pace}"
 
 
 def main(trials: int = 1000, seed: int = 1) -> None:
-    head = f"{'stratum':<34}{'n':>6}{'ref':>5}{'med':>8}{'p95':>8}{'mean':>8}{'med ±':>8}{'cover':>8}{'bent':>6}{'lost':>6}{'ms':>6}"
+    names = ("n", "ref", "med", "p95", "mean", "med ±", "cover", "bent", "lost", "ms")
+    head = f"{'stratum':<30}" + "".join(f"{n:>{w}}" for n, w in zip(names, (6, 5, 8, 8, 8, 8, 8, 6, 6, 6), strict=True))
     print(head, flush=True)
     everything: list[Outcome] = []
-    classic = Conditions(4, 0.3, flat_share=1.0, k1_sd=0.01, bent_share=0.0, corners_only=True, focal_off=0.04)
+    classic = Conditions(
+        4,
+        0.3,
+        flat_share=1.0,
+        k1_sd=0.01,
+        bent_share=0.0,
+        corners_only=True,
+        focal_off=0.04,
+        k2_sd=0.0,
+        centre_sd_px=0.0,
+    )
     start = time.time()
     print(line("4 at corners, flat, k1 1 %", *run(classic, trials, seed), time.time() - start), flush=True)
-    for cards in (1, 2, 3, 4, 6):
-        for noise in (0.1, 0.3, 0.6):
-            start = time.time()
-            outcomes, refused = run(Conditions(cards, noise), trials, seed + 100 * cards + int(10 * noise))
-            print(line(f"{cards} cards, noise {noise} px", outcomes, refused, time.time() - start), flush=True)
-            everything += outcomes
+    for cards, noise in STRATA:
+        start = time.time()
+        outcomes, refused = run(Conditions(cards, noise), trials, seed + 100 * cards + int(10 * noise))
+        print(line(f"{cards} cards, noise {noise} px", outcomes, refused, time.time() - start), flush=True)
+        everything += outcomes
     for low, high in ((0, 5), (5, 15), (15, 25)):
         print(line(f"tilt {low}-{high} degrees", [o for o in everything if low <= o.tilt < high], 0))
     for low, high in ((0, 0), (0, 20), (20, 50)):
