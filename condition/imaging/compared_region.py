@@ -11,13 +11,17 @@ import numpy as np
 
 WORKING_SIDE_PX = 500
 WINDOW_PX = 13
-AGREES, DISAGREES = 0.55, 0.3
-"""Local correlation of lightness."""
-LEAST_CONTRAST = 2.0
+AGREES = 0.55
+"""Local correlation of fine lightness."""
+FINER_PX = 2.5
+"""At the working size; the soft shadows on a bench are coarser, and agree by chance."""
+LEAST_CONTRAST = 1.5
 """Grey levels of spread in a window that is not plain."""
 BAND = 0.1
 BENCH_SHARE = 0.3
 """Share of the picture's border that has to disagree before a bench is looked for."""
+REACH_SHARE = 0.01
+"""How far beyond where the photos agree the instrument may go on, over the longer side."""
 CLIPPED = 247
 CLIP_MARGIN_PX = 3
 
@@ -30,7 +34,8 @@ def clipped_in(rgb: np.ndarray) -> np.ndarray:
 
 def agreement(before: np.ndarray, laid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Local correlation -1..1 of two grey pictures (H, W) and their lesser local spread, float32 (H, W)."""
-    one, other = before.astype(np.float32), laid.astype(np.float32)
+    one, other = (picture - cv2.GaussianBlur(picture, (0, 0), FINER_PX) for picture in
+                  (before.astype(np.float32), laid.astype(np.float32)))
 
     def mean(values: np.ndarray) -> np.ndarray:
         return cv2.blur(values, (WINDOW_PX, WINDOW_PX))
@@ -66,21 +71,21 @@ def instrument_in(before: np.ndarray, laid: np.ndarray, seen: np.ndarray, cards:
     if core is None or not _has_bench(core, both):
         return seen
     labels = np.full(both.shape, cv2.GC_PR_BGD, np.uint8)
-    hull = _hull(core)
-    labels[hull] = cv2.GC_PR_FGD
-    labels[core & agrees] = cv2.GC_FGD
-    reach = round(0.03 * max(size))
-    far = cv2.dilate(hull.astype(np.uint8), np.ones((2 * reach + 1,) * 2, np.uint8)) == 0
+    whole = _filled(core)
+    labels[whole] = cv2.GC_PR_FGD
+    labels[cv2.erode(whole.astype(np.uint8), np.ones((WINDOW_PX, WINDOW_PX), np.uint8)) > 0] = cv2.GC_FGD
+    reach = round(REACH_SHARE * max(size))
+    far = cv2.dilate(whole.astype(np.uint8), np.ones((2 * reach + 1,) * 2, np.uint8)) == 0
     labels[far | ~both] = cv2.GC_BGD
-    labels[papers & ~_filled(core)] = cv2.GC_BGD
+    labels[papers & ~whole] = cv2.GC_BGD
     if not (labels == cv2.GC_BGD).any():
         return seen
     cv2.setRNGSeed(1)
     cv2.grabCut(one[..., ::-1].copy(), labels, None, np.zeros((1, 65)), np.zeros((1, 65)), 4, cv2.GC_INIT_WITH_MASK)
     found = np.isin(labels, (cv2.GC_FGD, cv2.GC_PR_FGD)).astype(np.uint8)
     found = cv2.morphologyEx(found, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7)))
-    whole = _filled(_largest(found > 0))
-    grown = cv2.resize(whole.astype(np.float32), (width, height), interpolation=cv2.INTER_LINEAR) > 0.5
+    found = _filled(_largest(found > 0))
+    grown = cv2.resize(found.astype(np.float32), (width, height), interpolation=cv2.INTER_LINEAR) > 0.5
     return grown & seen
 
 

@@ -11,12 +11,14 @@ import cv2
 import numpy as np
 
 from condition.imaging.colour import lab
-from condition.imaging.noise_figure import cells_of, spread_of
+from condition.imaging.noise_figure import cells_of, means_of, spread_of
 
 BLUR_PX = 0.8
 SCALES_PX = (1.2, 2.0, 4.0, 8.0)
 FLOORS = (0.8, 0.65, 0.5, 0.4)
 """Least standard deviation at each scale: what two photos of one surface differ by at best (measured)."""
+EDGE_PX = 0.15
+"""What resampling and unequal sharpening do to edges, as a shift, beside what the registration leaves."""
 JOINT = 0.87
 """Three channels joined exceed a bound more often than one: makes 4 as rare as in one."""
 CHROMA_FROM_PX = 2.0
@@ -73,6 +75,7 @@ def difference_of(before: np.ndarray, relit: np.ndarray, usable: np.ndarray, res
     weight = usable.astype(np.float32)
     for channel in range(3):
         offset[..., channel] -= _slow(offset[..., channel], weight)
+    offset[~usable] = 0
     lightness = np.ascontiguousarray(one[..., 0])
     smooth = cv2.GaussianBlur(lightness, (0, 0), 1.2)
     steepness = cv2.magnitude(
@@ -84,6 +87,7 @@ def difference_of(before: np.ndarray, relit: np.ndarray, usable: np.ndarray, res
     shift2 = (residual_px - 0.5) ** 2 * steepness**2 if residual_px > 0.5 else None
     sample = np.zeros_like(usable)
     sample[::3, ::3] = usable[::3, ::3]
+    steep = (EDGE_PX + min(residual_px, EDGE_PX)) * means_of(steepness, cells, sample)
     for scale, floor in zip(SCALES_PX, FLOORS, strict=True):
         joint = np.zeros_like(departure)
         for channel in range(3):
@@ -92,7 +96,7 @@ def difference_of(before: np.ndarray, relit: np.ndarray, usable: np.ndarray, res
             shown = blurred(np.ascontiguousarray(offset[..., channel]), scale)
             if channel:
                 shown *= chroma
-            variance = (spread_of(shown, cells, sample) ** 2 + np.float32(floor**2))[cells]
+            variance = (spread_of(shown, cells, sample, steep) ** 2 + np.float32(floor**2))[cells]
             if shift2 is not None:
                 variance += shift2
             shown *= shown

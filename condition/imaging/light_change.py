@@ -12,7 +12,8 @@ import cv2
 import numpy as np
 
 from condition.imaging.change import Change
-from condition.imaging.colour import LINEAR_OF_BYTE
+from condition.imaging.colour import LINEAR_OF_BYTE, ciede2000, coded, lab, linear
+from condition.imaging.difference import Difference
 
 EDGE_SHARE = 0.3
 """Share of a region's height that it climbs within one sharp edge: a soft border climbs less."""
@@ -21,6 +22,24 @@ ONE_WAY = 0.85
 NEUTRAL = 0.25
 """How unequal the channels may be, over their mean."""
 LEAST_RATIO = 0.03
+STILL_THERE = 0.45
+"""Share of the steeper photo's edges that the other shows at the same place: strings, frets, grain and metal stay where
+they are and look different in other light; a hole, a crack or a chip is in one photo only."""
+LEAST_EDGE = 2.0
+"""Lightness a pixel of an edge worth the name."""
+EXPLAINED_DELTA_E = 5.0
+"""CIEDE2000 that more or less of the same light, and the lamp's own light added, leave unexplained."""
+
+
+def light_of_lab(colour: np.ndarray) -> np.ndarray:
+    """Linear sRGB light (3,) of one L*a*b* colour, D65, clipped to what a screen shows."""
+    pixel = cv2.cvtColor(colour.astype(np.float32).reshape(1, 1, 3), cv2.COLOR_LAB2RGB)
+    return linear(np.clip(pixel.reshape(3).astype(float), 0, 1))
+
+
+def lab_of_light(light: np.ndarray) -> np.ndarray:
+    """L*a*b* (3,) of linear sRGB light (3,)."""
+    return lab(coded(np.clip(light, 0, 1)))
 
 
 def light_reason(
@@ -52,7 +71,9 @@ def light_reason(
     sign = 1.0 if inside.sum() > 0 else -1.0
     if np.abs(inside[np.sign(inside) == sign]).sum() < ONE_WAY * size:
         return ""
-    if not _is_soft(level * sign, mask, sharp_px):
+    surface = cv2.GaussianBlur(one.mean(2), (0, 0), 2.0)
+    own = cv2.magnitude(cv2.Sobel(surface, cv2.CV_32F, 1, 0), cv2.Sobel(surface, cv2.CV_32F, 0, 1))
+    if not _is_soft(level * sign, own, mask, sharp_px):
         return ""
     brighter, darker = (one, added) if sign > 0 else (two, -added)
     lit = np.median(darker[mask], axis=0)
@@ -68,8 +89,11 @@ def light_reason(
     return ""
 
 
-def _is_soft(level: np.ndarray, mask: np.ndarray, sharp_px: float) -> bool:
-    """Whether the region's border climbs slower than an edge of the photo's own sharpness would."""
+def _is_soft(level: np.ndarray, own: np.ndarray, mask: np.ndarray, sharp_px: float) -> bool:
+    """Whether the region's border climbs slower than an edge of the photo's own sharpness would.
+
+    own : steepness of the surface itself; where that is great, the border says nothing of the light
+    """
     smooth = cv2.GaussianBlur(level, (0, 0), max(1.0, sharp_px))
     height = float(np.quantile(smooth[mask], 0.8)) - float(np.median(smooth[~mask]) if (~mask).any() else 0.0)
     kernel = np.ones((3, 3), np.uint8)
@@ -83,3 +107,30 @@ def _is_soft(level: np.ndarray, mask: np.ndarray, sharp_px: float) -> bool:
     blur = np.hypot(max(1.0, sharp_px), sharp_px)
     steepest = height / (np.sqrt(2 * np.pi) * blur)
     return bool(height > 0 and np.quantile(slope[border], 0.75) < EDGE_SHARE * steepest)
+
+
+def is_same_thing(change: Change, difference: Difference) -> bool:
+    """Whether both photos show edges of like strength where they differ, and other light explains the colours.
+
+    The colours inside are taken as ``after = share * before + added``, one share and one neutral addition (dichromatic
+    reflection: Shafer, Color Research and Application 10(4), 1985).
+    """
+    before = difference.before[change.window]
+    after = before + difference.offset[change.window]
+    mask = cv2.dilate(change.mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    edges = [float(np.quantile(_steepness(one[..., 0])[mask], 0.85)) for one in (before, after)]
+    if min(edges) < max(LEAST_EDGE, STILL_THERE * max(edges)):
+        return False
+    colours = [np.median(one[change.mask], axis=0).astype(float) for one in (before, after)]
+    one, two = (light_of_lab(colour) for colour in colours)
+    terms = np.column_stack([one, np.ones(3)])
+    explained = terms @ np.linalg.lstsq(terms, two, rcond=None)[0]
+    left_over = ciede2000(lab_of_light(explained)[None], colours[1][None])[0]
+    return bool(left_over < EXPLAINED_DELTA_E)
+
+
+def _steepness(lightness: np.ndarray) -> np.ndarray:
+    smooth = np.ascontiguousarray(lightness)
+    return cv2.magnitude(
+        cv2.Sobel(smooth, cv2.CV_32F, 1, 0, scale=1 / 8), cv2.Sobel(smooth, cv2.CV_32F, 0, 1, scale=1 / 8)
+    )

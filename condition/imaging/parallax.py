@@ -9,10 +9,12 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from condition.imaging.change import Change, widened
+from condition.imaging.change import Change, placed_in, widened
 from condition.imaging.patches import Patches
 
 BOX_PX = 5
+LOOKED_AT_PX = 300
+"""A larger region is looked at reduced to about this."""
 EXPLAINED = 0.3
 """What is left of the difference, over what was there: below, the place has moved."""
 NEAR_SHARE = 0.07
@@ -42,40 +44,30 @@ def left_after_moving(change: Change, before: np.ndarray, relit: np.ndarray, rea
     """
     reach = int(np.ceil(reach_px))
     window = widened(change.window, 2 * reach + BOX_PX, before.shape)
-    by = max(1, reach // 10)
-    one, two = (_reduced(picture[window], by) for picture in (before, relit))
-    top, left = change.window[0].start - window[0].start, change.window[1].start - window[1].start
-    mask = np.zeros((window[0].stop - window[0].start, window[1].stop - window[1].start), np.uint8)
-    mask[top : top + change.mask.shape[0], left : left + change.mask.shape[1]] = change.mask
-    mask = cv2.resize(mask, one.shape[1::-1], interpolation=cv2.INTER_NEAREST) > 0 if by > 1 else mask > 0
+    rows, columns = (part.stop - part.start for part in window)
+    by = max(1, reach // 8, max(rows, columns) // LOOKED_AT_PX)
+    size = (max(1, columns // by), max(1, rows // by))
+    one, two = (cv2.resize(picture[window], size, interpolation=cv2.INTER_AREA) for picture in (before, relit))
+    mask = placed_in(change.window, change.mask, window).astype(np.uint8)
+    mask = cv2.resize(mask, size, interpolation=cv2.INTER_AREA if by == 1 else cv2.INTER_NEAREST) > 0
     if not mask.any():
         return 1.0
+    steps = int(np.ceil(reach_px / by))
     there = _apart(one, two)[mask].mean()
-    steps = int(np.ceil(reach / by))
-    near = cv2.dilate(mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
     left_over = []
     for first, second in ((one, two), (two, one)):
         least = np.full(mask.shape, np.inf, np.float32)
-        for dy in range(-steps, steps + 1):
-            for dx in range(-steps, steps + 1):
-                if dx * dx + dy * dy <= steps * steps:
-                    np.minimum(least, _apart(first, _shifted(second, dx, dy)), out=least)
-        left_over.append(least[mask & near].mean() / max(there, 1e-6))
+        framed = cv2.copyMakeBorder(second, steps, steps, steps, steps, cv2.BORDER_REPLICATE)
+        for dy in range(2 * steps + 1):
+            for dx in range(2 * steps + 1):
+                if (dx - steps) ** 2 + (dy - steps) ** 2 <= steps * steps + 1:
+                    moved = framed[dy : dy + mask.shape[0], dx : dx + mask.shape[1]]
+                    np.minimum(least, _apart(first, moved), out=least)
+        left_over.append(least[mask].mean() / max(float(there), 1e-6))
     return float(max(left_over))
 
 
-def _reduced(picture: np.ndarray, by: int) -> np.ndarray:
-    picture = picture.astype(np.float32)
-    return cv2.resize(picture, None, fx=1 / by, fy=1 / by, interpolation=cv2.INTER_AREA) if by > 1 else picture
-
-
-def _shifted(picture: np.ndarray, dx: int, dy: int) -> np.ndarray:
-    """The picture moved so that what lay at (x + dx, y + dy) lies at (x, y); its border is repeated."""
-    rows = np.clip(np.arange(picture.shape[0]) + dy, 0, picture.shape[0] - 1)
-    columns = np.clip(np.arange(picture.shape[1]) + dx, 0, picture.shape[1] - 1)
-    return picture[rows[:, None], columns]
-
-
 def _apart(one: np.ndarray, two: np.ndarray) -> np.ndarray:
-    """Mean distance of the colours in a small box, float32 (H, W)."""
-    return cv2.blur(np.abs(one - two).sum(2), (BOX_PX, BOX_PX))
+    """Mean distance of the colours in a small box, float32 (H, W), of two uint8 pictures."""
+    apart = cv2.transform(cv2.absdiff(one, two).astype(np.float32), np.ones((1, 3), np.float32))
+    return cv2.blur(apart, (BOX_PX, BOX_PX))

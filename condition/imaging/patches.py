@@ -17,11 +17,21 @@ LEAST_TEXTURE = 0.6
 @dataclass(frozen=True, slots=True, eq=False)
 class Patches:
     """places : (N, 2) intake pixels; shifts : (N, 2) px from there to where the return photo shows it; scores : (N,)
-    normalised correlation"""
+    normalised correlation; holds : (N, 2, 2) how well the patch's own texture holds it, 1 across its strongest edge
+    and near 0 along a lone edge, where it may slide"""
 
     places: np.ndarray
     shifts: np.ndarray
     scores: np.ndarray
+    holds: np.ndarray
+
+    def across(self, shifts: np.ndarray | None = None) -> np.ndarray:
+        """Lengths (N,) of the part of shifts (N, 2) that the texture can tell."""
+        shifts = self.shifts if shifts is None else shifts
+        return np.sqrt(np.einsum("ni,nij,nj->n", shifts, self.holds, shifts))
+
+    def only(self, kept: np.ndarray) -> Patches:
+        return Patches(self.places[kept], self.shifts[kept], self.scores[kept], self.holds[kept])
 
 
 def patch_side(width: int, height: int) -> int:
@@ -47,12 +57,12 @@ def displaced(before: np.ndarray, laid: np.ndarray, usable: np.ndarray, reach_px
             middle = (np.array([i, j]) + 0.5) * step
             place = _best_place(before, usable, middle, step / 4, side, reach_px)
             if place is not None:
-                found.append(_found_again(before, laid, place, side, reach_px))
+                found.append(found_again(before, laid, place, side, reach_px))
     kept = [one for one in found if one is not None]
     if not kept:
-        return Patches(np.empty((0, 2)), np.empty((0, 2)), np.empty(0))
+        return Patches(np.empty((0, 2)), np.empty((0, 2)), np.empty(0), np.empty((0, 2, 2)))
     rows = np.array(kept)
-    return Patches(rows[:, :2], rows[:, 2:4], rows[:, 4])
+    return Patches(rows[:, :2], rows[:, 2:4], rows[:, 4], rows[:, 5:9].reshape(-1, 2, 2))
 
 
 def _best_place(before, usable, middle, off, side, reach):
@@ -66,20 +76,24 @@ def _best_place(before, usable, middle, off, side, reach):
         around = usable[y - reach : y + side + reach, x - reach : x + side + reach]
         if not around[::4, ::4].all():
             continue
-        texture = _texture(before[y : y + side, x : x + side])
+        texture = np.linalg.eigvalsh(_tensor(before[y : y + side, x : x + side]))[0]
         if texture > best_texture:
             best, best_texture = (x, y), texture
     return best
 
 
-def _texture(patch: np.ndarray) -> float:
+def _tensor(patch: np.ndarray) -> np.ndarray:
+    """Mean gradient tensor (2, 2) of a grey patch, grey levels squared a pixel squared."""
     smooth = cv2.GaussianBlur(patch.astype(np.float32), (0, 0), 1.0)
     dx, dy = np.gradient(smooth, axis=1), np.gradient(smooth, axis=0)
-    xx, yy, xy = (dx * dx).mean(), (dy * dy).mean(), (dx * dy).mean()
-    return float((xx + yy) / 2 - np.hypot((xx - yy) / 2, xy))
+    xy = (dx * dy).mean()
+    return np.array([[(dx * dx).mean(), xy], [xy, (dy * dy).mean()]])
 
 
-def _found_again(before, laid, place, side, reach):
+def found_again(
+    before: np.ndarray, laid: np.ndarray, place: tuple[int, int], side: int, reach: int
+) -> tuple[float, ...] | None:
+    """Find one patch of ``before`` again in ``laid``: its middle, shift, score and hold (9 numbers), or None."""
     x, y = place
     patch = before[y : y + side, x : x + side]
     around = laid[y - reach : y + side + reach, x - reach : x + side + reach]
@@ -89,7 +103,9 @@ def _found_again(before, laid, place, side, reach):
         return None
     dx = _vertex(*score[row, column - 1 : column + 2])
     dy = _vertex(*score[row - 1 : row + 2, column])
-    return x + side / 2, y + side / 2, column + dx - reach, row + dy - reach, best
+    tensor = _tensor(patch)
+    hold = tensor / np.linalg.eigvalsh(tensor)[1]
+    return x + side / 2, y + side / 2, column + dx - reach, row + dy - reach, best, *hold.ravel()
 
 
 def _vertex(left: float, middle: float, right: float) -> float:

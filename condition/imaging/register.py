@@ -23,7 +23,8 @@ from condition.imaging.matching import (
     groups_of,
     reduced,
 )
-from condition.imaging.overlay import Overlay, cubic_terms, laid_over, through
+from condition.imaging.overlay import Overlay, laid_over, through
+from condition.imaging.overlay_fit import fitted_overlay
 from condition.imaging.patches import Patches, displaced
 from condition.records.plane import SizeCard
 from condition.records.shapes import Ring
@@ -34,7 +35,7 @@ FEWEST_FOR_FIELD = 60
 FIELD_GAIN = 0.85
 """A smooth rest is kept when it lowers the patches' residual at least to this share."""
 LEAST_OVERLAP = 0.55
-CLOSE_PX = 0.7
+CLOSE_PX = 0.5
 FURTHEST_SPREADS = 3.5
 """A patch farther from the fit than both, in px and in standard deviations, does not lie in the plane."""
 BLUR_RATIO = 0.16
@@ -143,70 +144,52 @@ def _refitted(overlay: Overlay, patches: Patches, overlap: float) -> Registratio
     """Fit homography and smooth rest anew to where the patches were found; None when too few agree."""
     places, scale = patches.places, overlay.scale()
     targets = overlay.to_after(places + patches.shifts) if len(places) else places
-    fit = fitted_homography(places, targets, 2.5 * scale)
+    fit = fitted_homography(places, targets, 2.0 * scale)
     if fit is None or fit[1].sum() < FEWEST_PATCHES:
         return None
-    plain, close = _settled(replace(overlay, field=None), places, targets, fit[1], False)
-    bent, close_bent = _settled(replace(overlay, field=None), places, targets, fit[1], True)
+    start = replace(overlay, homography=fit[0], field=None)
+    best, close = _settled(start, patches, targets, fit[1], False)
+    bent, close_bent = _settled(start, patches, targets, fit[1], True)
     if close_bent.sum() >= FEWEST_FOR_FIELD and close_bent.sum() >= 0.9 * close.sum():
-        halves = [_halves(overlay, places, targets, close_bent, smooth) for smooth in (False, True)]
+        halves = [_halves(start, patches.only(close_bent), targets[close_bent], smooth) for smooth in (False, True)]
         if halves[1] < FIELD_GAIN * halves[0]:
-            plain, close = bent, close_bent
+            best, close = bent, close_bent
     if close.sum() < FEWEST_PATCHES:
         return None
-    flat = targets - through(plain.homography, places)
-    shifts = (targets - plain.to_after(places)) / scale
+    flat = patches.across((targets - through(best.homography, places)) / scale)
+    shifts = (targets - best.to_after(places)) / scale
+    found = replace(patches, shifts=shifts)
     return Registration(
-        plain,
-        _rms(flat[close]) / scale,
-        _rms(shifts[close]),
-        overlap,
-        Patches(places[close], shifts[close], patches.scores[close]),
-        Patches(places[~close], shifts[~close], patches.scores[~close]),
+        best, _rms(flat[close]), _rms(found.across()[close]), overlap, found.only(close), found.only(~close)
     )
 
 
-def _rms(offsets: np.ndarray) -> float:
-    return float(np.sqrt((offsets**2).sum(1).mean()))
+def _rms(values: np.ndarray) -> float:
+    return float(np.sqrt((values**2).mean()))
 
 
 def _settled(
-    overlay: Overlay, places: np.ndarray, targets: np.ndarray, kept: np.ndarray, smooth: bool
+    overlay: Overlay, patches: Patches, targets: np.ndarray, kept: np.ndarray, smooth: bool
 ) -> tuple[Overlay, np.ndarray]:
     """Least squares on the patches that agree, chosen again until they stay the same."""
     scale = overlay.scale()
-    for _ in range(10):
-        overlay = _fitted(overlay, places[kept], targets[kept], smooth)
-        away = np.hypot(*(targets - overlay.to_after(places)).T) / scale
-        spread = 1.4826 * np.median(away[kept]) / 1.1774
-        close = away < max(FURTHEST_SPREADS * spread, CLOSE_PX)
+    for _ in range(12):
+        overlay = fitted_overlay(overlay, patches.only(kept), targets[kept], smooth)
+        away = patches.across((targets - overlay.to_after(patches.places)) / scale)
+        close = away < max(FURTHEST_SPREADS * 1.4826 * float(np.median(away[kept])), CLOSE_PX)
         if close.sum() < FEWEST_PATCHES or (close == kept).all():
             break
         kept = close
     return overlay, kept
 
 
-def _fitted(overlay: Overlay, places: np.ndarray, targets: np.ndarray, smooth: bool) -> Overlay:
-    homography, _ = cv2.findHomography(places, targets, 0)
-    if not smooth:
-        return replace(overlay, homography=homography, field=None)
-    terms = cubic_terms(overlay.scaled(places))
-    rest = targets - through(homography, places)
-    hold = 1e-3 * len(places) * np.eye(terms.shape[1])
-    field = np.linalg.solve(terms.T @ terms + hold, terms.T @ rest)
-    return replace(overlay, homography=homography, field=field)
-
-
-def _halves(overlay: Overlay, places: np.ndarray, targets: np.ndarray, kept: np.ndarray, smooth: bool) -> float:
+def _halves(overlay: Overlay, patches: Patches, targets: np.ndarray, smooth: bool) -> float:
     """Median distance of each half of the patches from the fit to the other half."""
-    places, targets = places[kept], targets[kept]
-    odd = np.arange(len(places)) % 2 == 1
-    away = [
-        np.hypot(
-            *(targets[other] - _fitted(overlay, places[~other], targets[~other], smooth).to_after(places[other])).T
-        )
-        for other in (odd, ~odd)
-    ]
+    odd = np.arange(len(targets)) % 2 == 1
+    away = []
+    for other in (odd, ~odd):
+        fit = fitted_overlay(overlay, patches.only(~other), targets[~other], smooth)
+        away.append(patches.only(other).across(targets[other] - fit.to_after(patches.places[other])))
     return float(np.median(np.concatenate(away)))
 
 
