@@ -48,6 +48,8 @@ def window_of(rgb: np.ndarray, points_px: np.ndarray, margin_px: float) -> Windo
     return Window(linear_light(rgb[low[1] : high[1], low[0] : high[0]]), int(low[0]), int(low[1]))
 
 
+LEAST_STEP = 1e-5
+"""Difference of light between two sides below which there is no edge."""
 NARROW_PX = 0.75
 """Half length of the stretch over which light is averaged about the edge: enough to make where the pixels' borders fall
 not matter, short enough that the overshoot of in-camera sharpening hardly enters."""
@@ -85,13 +87,13 @@ def edge_offsets(profiles: np.ndarray, step_px: float, reach_px: float, guess_px
     for _ in range(25):
         near_level = (summed(edge - reach_px) - summed(edge - far)) / (far - reach_px)
         far_level = (summed(edge + far) - summed(edge + reach_px)) / (far - reach_px)
+        step = far_level - near_level
+        step = np.where(np.abs(step) > LEAST_STEP, step, np.nan)
         with np.errstate(divide="ignore", invalid="ignore"):
-            share = ((summed(edge + narrow) - summed(edge - narrow)) / (2 * narrow) - near_level) / (
-                far_level - near_level
-            )
+            share = ((summed(edge + narrow) - summed(edge - narrow)) / (2 * narrow) - near_level) / step
             ahead = (summed(edge + 2 * narrow) - summed(edge)) / (2 * narrow)
             behind = (summed(edge) - summed(edge - 2 * narrow)) / (2 * narrow)
-            slope = np.clip((ahead - behind) / (2 * narrow) / (far_level - near_level), 0.08, None)
+            slope = np.clip((ahead - behind) / (2 * narrow) / step, 0.08, None)
         moved = np.where(np.abs(share - 0.5) <= 1.5, np.clip((0.5 - share) / slope, -1.5, 1.5), np.nan)
         edge = edge + moved
         if np.nanmax(np.abs(moved), initial=0.0) < 1e-4:

@@ -106,15 +106,15 @@ def _told(card: SizeCard, why: str) -> SizeCard:
 
 
 def _cut(rgb: np.ndarray) -> list[SizeCard]:
-    """Cards that run out of the frame by less than their black border: read on a picture with a dark rim added."""
+    """Cards that run out of the frame by less than their black border: read on a picture continued beyond it."""
     height, width = rgb.shape[:2]
     factor = max(1.0, max(height, width) / 1000)
     size = (round(width / factor), round(height / factor))
     small = cv2.resize(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY), size, interpolation=cv2.INTER_AREA)
     rim = 40
     found = []
-    for dark in (6, 12, 20):
-        framed = cv2.copyMakeBorder(small, dark, dark, dark, dark, cv2.BORDER_CONSTANT, value=0)
+    for dark in (3, 6, 10, 15, 22):
+        framed = cv2.copyMakeBorder(small, dark, dark, dark, dark, cv2.BORDER_REPLICATE)
         framed = cv2.copyMakeBorder(framed, rim, rim, rim, rim, cv2.BORDER_CONSTANT, value=255)
         found += [(i, (quad - rim - dark) * factor) for i, quad in _detected(framed, _SETTINGS[1])]
     outside = [(i, quad) for i, quad in _merged(found) if (quad < 1).any() or (quad > (width - 1, height - 1)).any()]

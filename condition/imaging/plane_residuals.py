@@ -44,7 +44,7 @@ def weighted_residuals(vectors, outlines, observed, sd, anchor, indices, means, 
                 out[v, 8 * i + 2 * k] = (observed[i, k, 0] - px * bend - p[3]) / sd[i]
                 out[v, 8 * i + 2 * k + 1] = (observed[i, k, 1] - py * bend - p[4]) / sd[i]
         for j in range(priors):
-            if indices[j] < 0:
+            if indices[j] < 0:  # noqa: SIM108
                 value = 0.5 * math.log(p[8] * p[8] + p[9] * p[9] + p[10] * p[10])
             else:
                 value = p[indices[j]]

@@ -67,7 +67,7 @@ def find_rim(rgb: np.ndarray, x: float, y: float, radius_px: float) -> Rim | Non
 
 def _coarse(window: Window, sign: float, x: float, y: float, radius: float):
     light = window.light * np.float32(sign)
-    seen = rims_of(light, np.array([x - window.x0]), np.array([y - window.y0]), np.array([radius]))
+    seen = rims_of(light, *(np.array([float(v)]) for v in (x - window.x0, y - window.y0, radius)))
     share = float(seen.agreement[0]) if seen.weakest_sector[0] > 0 else 0.0
     return share, sign, np.array([seen.x[0] + window.x0, seen.y[0] + window.y0]), float(seen.radius[0])
 
