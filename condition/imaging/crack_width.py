@@ -39,13 +39,16 @@ class CrackWidth:
     bound: bool
 
 
-def crack_width(rgb: np.ndarray, path: np.ndarray, *, light: bool | None = None) -> CrackWidth | None:
+def crack_width(
+    rgb: np.ndarray, path: np.ndarray, *, light: bool | None = None, most_profiles: int = MOST_PROFILES
+) -> CrackWidth | None:
     """Measure the width across a path.
 
     Parameters
     ----------
     rgb : uint8, shape (H, W, 3), the upright photo
     path : float, shape (N, 2) of x, y in upright pixels
+    most_profiles : read at so many places at most, evenly along the path
     light : the crack is lighter than its ground, or darker; default: whichever more of the profiles show
 
     Returns
@@ -56,7 +59,7 @@ def crack_width(rgb: np.ndarray, path: np.ndarray, *, light: bool | None = None)
     ground (:mod:`condition.imaging.slot_fit`).
     """
     offsets = np.arange(-REACH_PX, REACH_PX + STEP_PX / 2, STEP_PX)
-    profiles = _profiles(rgb, path, offsets)
+    profiles = _profiles(rgb, path, offsets, most_profiles)
     signs = (1.0, -1.0) if light is None else ((-1.0,) if light else (1.0,))
     slots = max((slots_of(offsets, sign * profiles) for sign in signs), key=lambda found: float(found.depth.sum()))
     if len(slots.width) < LEAST_PLAIN * len(profiles) or not len(slots.width):
@@ -72,13 +75,13 @@ def crack_width(rgb: np.ndarray, path: np.ndarray, *, light: bool | None = None)
     )
 
 
-def _profiles(rgb: np.ndarray, path: np.ndarray, offsets: np.ndarray) -> np.ndarray:
+def _profiles(rgb: np.ndarray, path: np.ndarray, offsets: np.ndarray, most: int) -> np.ndarray:
     """Return linear luminance across the path, shape (profiles, samples), each the mean of about 15 stations."""
     stations = every(path, 1.0)
     ahead = np.gradient(stations, axis=0)
     ahead /= np.maximum(np.hypot(*ahead.T), 1e-9)[:, None]
     groups = np.array_split(np.arange(len(stations)), max(1, len(stations) // STATIONS_AVERAGED))
-    groups = groups[:: max(1, len(groups) // MOST_PROFILES)]
+    groups = groups[:: max(1, -(-len(groups) // most))]
     profiles = []
     for group in groups:
         x = stations[group, :1] - ahead[group, 1:] * offsets

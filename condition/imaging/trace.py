@@ -36,6 +36,7 @@ LARGEST_SEARCH_PX = 1_000_000
 CORRIDOR_PX = 16
 LEAST_MARGIN_PX = 40
 LEAST_LEG_PX = 2.0
+WIDTH_PLACES = 24
 MARGIN_SHARE = 0.4
 LEAST_DIP = 0.8
 """A path that is on average less than this much (L*) darker, or lighter, than beside it follows noise, not a crack."""
@@ -246,7 +247,7 @@ def trace(
     return TracedLine(
         Line(_pairs(whole)),
         tuple(Line(_pairs(line)) for line in lines),
-        crack_width(rgb, every_vertex, light=overall == "light"),
+        crack_width(rgb, every_vertex, light=overall == "light", most_profiles=WIDTH_PLACES),
         overall,
     )
 
