@@ -9,7 +9,7 @@ import pytest
 from condition.records.legend import KINDS
 from condition.words import FOLDER, say, say_n
 
-CODE = re.compile(r"""(?:say|say_n|Refused|Damaged|Problem)\(\s*(?:path[^,]*,\s*)?f?["']([a-z_]+\.[a-z_0-9 ]+)["']""")
+CODE = re.compile(r"""(?:(?:say|say_n|Refused|Damaged)\(|Problem\([^,()]+,)\s*f?["']([a-z_]+\.[a-z_0-9 ]+)["']""")
 MODULES = [path for path in (FOLDER.parent).rglob("*.py") if "words" not in path.parts]
 
 

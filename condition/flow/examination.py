@@ -8,7 +8,7 @@ from uuid import UUID
 from condition.errors import InvalidRecord, Refused
 from condition.flow import assists
 from condition.flow.desk import Desk, new_id
-from condition.flow.marked import KNOWN_DISTANCE, OUTLINE, ROLES, measured
+from condition.flow.marked import BANK_CARD, KNOWN_DISTANCE, OUTLINE, ROLES, SCALES, measured
 from condition.flow.scales import scale_again
 from condition.records.finding import Finding
 from condition.records.job import Job
@@ -97,13 +97,9 @@ def _put(desk: Desk, op: str, mark: Mark, photo: Photo, values: dict) -> dict:
         mark = work.put(mark)
         answer = {"ok": True, "mark": _drawn(mark, finding)}
         work.answer(answer)
-    _follow_known_distance(desk, mark, photo)
-    return answer
-
-
-def _follow_known_distance(desk: Desk, mark: Mark, photo: Photo) -> None:
-    if mark.role == KNOWN_DISTANCE and photo.known_distance_mm is not None:
+    if mark.role in SCALES:
         scale_again(desk, photo.id)
+    return answer
 
 
 def _remove(desk: Desk, op: str, mark_id: str, operation: dict) -> dict:
@@ -116,6 +112,8 @@ def _remove(desk: Desk, op: str, mark_id: str, operation: dict) -> dict:
                 work.remove(finding)
         answer = {"ok": True, "mark": None, "removed": mark_id}
         work.answer(answer)
+    if mark is not None and mark.role in SCALES:
+        scale_again(desk, mark.photo_id)
     return answer
 
 
@@ -156,6 +154,8 @@ def _require_role_shape(mark: Mark) -> None:
         raise Refused("mark.outline_is_a_ring")
     if mark.role == KNOWN_DISTANCE and not (isinstance(mark.shape_px, Line) and len(mark.shape_px.points) == 2):
         raise Refused("mark.known_distance_is_a_line")
+    if mark.role == BANK_CARD and not (isinstance(mark.shape_px, Ring) and len(mark.shape_px.points) == 4):
+        raise Refused("mark.bank_card_has_four_corners")
 
 
 def _ids(operation: dict) -> tuple[str, str, str]:

@@ -14,6 +14,7 @@ from condition.records.job import Job
 from condition.records.legend import kind_of
 from condition.records.mark import Mark
 from condition.records.measurement import Measurement
+from condition.records.view import View
 
 
 def new_finding(desk: Desk, job: Job, kind: str, **fields: object) -> Finding:
@@ -68,11 +69,11 @@ def measurements_of(desk: Desk, finding: Finding) -> tuple[Measurement, ...]:
     of the same thing is combined, an area is also given as a share of its face's outline, and what was typed in stands
     beside it or before it.
     """
-    seen = _seen(desk, desk.store.find(Mark, finding_id=finding.id))
+    seen = _seen(desk, finding, desk.store.find(Mark, finding_id=finding.id))
     return (*finding.typed, *seen) if finding.typed_overrules else (*seen, *finding.typed)
 
 
-def _seen(desk: Desk, marks: tuple[Mark, ...]) -> tuple[Measurement, ...]:
+def _seen(desk: Desk, finding: Finding, marks: tuple[Mark, ...]) -> tuple[Measurement, ...]:
     by_photo: dict[str, list[tuple[Measurement, ...]]] = {}
     for mark in marks:
         if mark.measurements:
@@ -80,14 +81,19 @@ def _seen(desk: Desk, marks: tuple[Mark, ...]) -> tuple[Measurement, ...]:
     if not by_photo:
         return ()
     tallies = {photo_id: tally(measurements) for photo_id, measurements in by_photo.items()}
-    return (*combine(tuple(tallies.values())), *_share(desk, tallies))
+    return (*combine(tuple(tallies.values())), *_share(desk, finding, tallies))
 
 
-def _share(desk: Desk, tallies: dict[str, tuple[Measurement, ...]]) -> tuple[Measurement, ...]:
+def _share(desk: Desk, finding: Finding, tallies: dict[str, tuple[Measurement, ...]]) -> tuple[Measurement, ...]:
+    """The area as a share of its face: by the outline on the same photo, else by the one on the face's base photo."""
+    view = desk.store.one(View, id=finding.view_id) if finding.view_id else None
     for photo_id, measurements in tallies.items():
         area = next((m for m in measurements if m.quantity == "area"), None)
-        face = desk.store.find(Mark, photo_id=photo_id, role=OUTLINE)
-        whole = next((m for m in face[0].measurements if m.quantity == "area"), None) if face else None
-        if area is not None and whole is not None:
-            return (ratio_of(area, whole),)
+        if area is None:
+            continue
+        for outlined in dict.fromkeys((photo_id, view.base_photo_id if view else None)):
+            face = desk.store.find(Mark, photo_id=outlined, role=OUTLINE) if outlined else ()
+            whole = next((m for m in face[0].measurements if m.quantity == "area"), None) if face else None
+            if whole is not None:
+                return (ratio_of(area, whole),)
     return ()

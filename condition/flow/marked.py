@@ -14,13 +14,16 @@ from condition.records.photo import Photo
 
 OUTLINE = "outline"
 KNOWN_DISTANCE = "known distance"
-ROLES = (OUTLINE, KNOWN_DISTANCE)
+BANK_CARD = "bank card"
+ROLES = (OUTLINE, KNOWN_DISTANCE, BANK_CARD)
+SCALES = (KNOWN_DISTANCE, BANK_CARD)
+"""Marks that give a photo without size cards its scale."""
 
 
 def measured(desk: Desk, mark: Mark, photo: Photo, kind: str) -> Mark:
     """Return the mark with what the photo says of its shape, or with the reason why it says nothing."""
-    if photo.plane is None or mark.role == KNOWN_DISTANCE:
-        return replace(mark, measurements=(), not_measured="" if mark.role == KNOWN_DISTANCE else "measure.no_scale")
+    if photo.plane is None or mark.role in SCALES:
+        return replace(mark, measurements=(), not_measured="" if mark.role in SCALES else "measure.no_scale")
     try:
         found = measure_mark(
             kind, mark.shape_px, photo.plane, mark.how, mark.pick_sd_px, pixels_of(desk, photo), photo.id

@@ -6,10 +6,11 @@ from dataclasses import replace
 
 from condition.errors import Refused
 from condition.flow.desk import Desk, new_id
-from condition.flow.marked import KNOWN_DISTANCE, measure_again
+from condition.flow.marked import BANK_CARD, KNOWN_DISTANCE, measure_again
 from condition.imaging.plane import homography
-from condition.imaging.plane_from_cards import plane_from_cards
+from condition.imaging.plane_from_cards import plane_from_bank_card, plane_from_cards
 from condition.imaging.plane_from_distance import plane_from_known_distance
+from condition.records.lens import Lens
 from condition.records.mark import Mark
 from condition.records.photo import Photo
 from condition.records.shapes import Line
@@ -40,6 +41,7 @@ def scale_again(desk: Desk, photo_id: str) -> Photo:
 def _plane(desk: Desk, photo: Photo):
     shop = desk.store.one(Shop, id=SHOP_ID)
     if photo.cards:
+        lens = desk.store.one(Lens, camera=photo.camera, lens=photo.lens) if photo.camera else None
         return plane_from_cards(
             photo.cards,
             photo.width,
@@ -48,6 +50,16 @@ def _plane(desk: Desk, photo: Photo):
             surface_height_mm=photo.surface_height_mm,
             surface_height_sd_mm=photo.surface_height_sd_mm if photo.surface_height_mm else None,
             check_line_mm=shop.check_line_mm if shop else None,
+            camera_distance_mm=photo.camera_distance_mm,
+            known_lens=(lens.k1, lens.k1_sd) if lens else None,
+        )
+    bank_cards = desk.store.find(Mark, photo_id=photo.id, role=BANK_CARD)
+    if bank_cards:
+        return plane_from_bank_card(
+            bank_cards[0].shape_px.points,
+            photo.width,
+            photo.height,
+            photo.focal_35mm,
             camera_distance_mm=photo.camera_distance_mm,
         )
     marks = desk.store.find(Mark, photo_id=photo.id, role=KNOWN_DISTANCE)

@@ -6,10 +6,11 @@ from dataclasses import replace
 
 import streamlit as st
 
+from condition.flow.lenses import cameras, forget_lens, learn_lens
 from condition.flow.printing import card_sheet_pdf
 from condition.flow.shop import keep_shop, shop
-from condition.pages.frame import desk, picture, told
-from condition.words import say
+from condition.pages.frame import desk, picture, plain, told
+from condition.words import say, say_n
 
 
 def show() -> None:
@@ -38,5 +39,32 @@ def show() -> None:
                 with told():
                     keep_shop(desk(), replace(known, check_line_mm=line, paper=paper or known.paper))
                     st.toast(say("cards_page.kept"))
+        _lenses()
     with right:
         st.markdown(picture(f"/bench/cards/{paper or known.paper}.svg", say("cards_page.sheet")))
+
+
+def _lenses() -> None:
+    """What is known of each camera's lens, and learning it from the photos that show enough cards."""
+    st.markdown(f"### {say('cards_page.lenses')}")
+    st.write(say("cards_page.lenses_words"))
+    for number, camera in enumerate(cameras(desk())):
+        st.markdown(f"**{plain(' · '.join(part for part in (camera.camera, camera.lens) if part))}**")
+        if camera.learned:
+            known = camera.learned
+            st.caption(
+                say(
+                    "cards_page.lens_known",
+                    percent=f"{100 * known.k1:+.2f}",
+                    within=f"{200 * known.k1_sd:.2f}",
+                    photos=known.photo_count,
+                )
+            )
+            if st.button(say("cards_page.forget"), key=f"forget-{number}"):
+                with told():
+                    forget_lens(desk(), known)
+                    st.rerun()
+        if st.button(say_n("cards_page.learn", len(camera.photos)), key=f"learn-{number}"):
+            with told(), st.spinner(say("cards_page.learning")):
+                learn_lens(desk(), camera)
+                st.rerun()

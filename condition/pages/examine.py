@@ -10,7 +10,7 @@ from condition.flow.desk import new_id
 from condition.flow.examination import marks_of, outline_from_photo
 from condition.flow.findings import measurements_of, new_finding
 from condition.flow.jobs import turn_view, views_of
-from condition.flow.marked import KNOWN_DISTANCE, OUTLINE, ROLES
+from condition.flow.marked import BANK_CARD, KNOWN_DISTANCE, OUTLINE, ROLES
 from condition.flow.scales import plane_summary, set_scale
 from condition.pages.canvas import marking_canvas
 from condition.pages.finding_editor import edit
@@ -61,7 +61,7 @@ def _choose(job: Job, photos: tuple[Photo, ...]) -> tuple[Photo, str]:
         photo = next((photo for photo in photos if photo.id == chosen), photos[0])
         serves = st.selectbox(
             say("examine.draw"),
-            ["finding", OUTLINE, KNOWN_DISTANCE],
+            ["finding", OUTLINE, KNOWN_DISTANCE, BANK_CARD],
             format_func=lambda role: say(f"examine.draw_{role.replace(' ', '_')}"),
             key=f"serves-{photo.id}",
             width=220,
@@ -95,6 +95,8 @@ def _picture(photo: Photo, serves: str) -> None:
             _outline(photo)
         elif serves == KNOWN_DISTANCE:
             _known_distance(photo)
+        elif serves == BANK_CARD:
+            st.info(say("examine.bank_card_words"))
 
 
 def _outline(photo: Photo) -> None:

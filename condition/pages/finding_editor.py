@@ -7,6 +7,7 @@ from functools import partial
 
 import streamlit as st
 
+from condition.flow.advice import hole_candidates, photos_far_outside
 from condition.flow.desk import Desk
 from condition.flow.findings import drop_typed, edit_finding, measurements_of, remove_finding, type_measurement
 from condition.pages.frame import plain, told
@@ -44,10 +45,27 @@ def _measured(desk: Desk, finding: Finding) -> None:
             f"{say(f'quantity.{measurement.quantity}')} **{plain(as_text(measurement))}** "
             f":gray[{source}{' · ' + plain(measurement.note) if measurement.note else ''}]"
         )
+    for file_name in photos_far_outside(desk, finding):
+        st.caption(say("finding.far_outside", file=plain(file_name)))
+    _hole(desk, finding)
     if any(measurement.parts for measurement in found):
         with st.popover(say("finding.how_sure")):
             for measurement in found:
                 _budget(measurement)
+
+
+def _hole(desk: Desk, finding: Finding) -> None:
+    """What the hole may be and what fits it: a set with sources, never one 'nearest'."""
+    found = hole_candidates(desk, finding)
+    if not found:
+        return
+    with st.popover(say("finding.hole")):
+        for use in dict.fromkeys(candidate.use for candidate in found):
+            st.markdown(f"**{say(f'hole.{use}')}**")
+            for candidate in (one for one in found if one.use == use):
+                sure = say("hole.sure") if candidate.sure else say("hole.perhaps")
+                size = plain(f"{candidate.size} ({candidate.mm:.2f} mm)")
+                st.markdown(f"- {size}, {sure} :gray[{plain(candidate.source)}]")
 
 
 def _budget(measurement: Measurement) -> None:

@@ -13,6 +13,7 @@ from typing import Any
 from condition.records.finding import Finding
 from condition.records.instrument import Instrument
 from condition.records.job import Job
+from condition.records.lens import Lens
 from condition.records.mark import Mark
 from condition.records.person import Person
 from condition.records.photo import Photo
@@ -57,6 +58,7 @@ KINDS: tuple[Kind, ...] = (
     Kind(Photo, references={"job_id": Job, "view_id": View}, order=("sheet_order", "taken_in_at")),
     Kind(Finding, references={"job_id": Job, "view_id": View}, unique=(("job_id", "number"),), order=("number",)),
     Kind(Shop),
+    Kind(Lens, unique=(("camera", "lens"),), order=("camera", "lens")),
     Kind(Task, references={"job_id": Job, "view_id": View}, order=("begun_at",)),
     Kind(Mark, references={"photo_id": Photo, "finding_id": Finding}),
 )

@@ -22,7 +22,11 @@ SCRIPTS = (
     "geometry", "shapes", "view", "tiles", "outbox", "marks", "signs", "grid", "tags", "mask", "overlay", "tools",
     "assists", "keys", "panel", "pointers", "bench",
 )  # fmt: skip
-HELPERS = {"outline": Sign("contour", "#1F5C57", dash=(6, 3)), "known distance": Sign("axis", "#40525A", dash=(1, 2))}
+HELPERS = {
+    "outline": Sign("contour", "#1F5C57", dash=(6, 3)),
+    "known distance": Sign("axis", "#40525A", dash=(1, 2)),
+    "bank card": Sign("contour", "#40525A", dash=(2, 2)),
+}
 """Marks that are no finding: the outline of a view, and a distance whose length is known."""
 
 _PREFIX = "canvas."
