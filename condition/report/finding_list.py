@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable, PageBreak, Paragraph
 
-from condition.records.legend import ACCENT
+from condition.records.legend import ACCENT, MUTED
 from condition.records.measurement import Measurement, as_text
 from condition.records.sheet import ConditionSheet, FindingEntry
 from condition.report.closeup import CloseUp, close_ups, draw_close_up
 from condition.report.drawing import MM, draw_on, pdf_text
-from condition.report.flowables import Beside, Hairline, Painted
+from condition.report.flowables import Beside, Painted
 from condition.report.sections import Press
-from condition.report.styles import BODY, ITALIC, KIND, MEASURE, NOTE
+from condition.report.styles import KIND, MEASURE, MEASURE_LAST, NOTE, TOLD
 from condition.report.symbols import kind_symbol
 from condition.words import say
 
@@ -26,13 +26,11 @@ def findings(sheet: ConditionSheet, press: Press) -> list[Flowable]:
         return [PageBreak(), press.heading("findings"), *press.noted("", say("report.no_findings"))]
     story: list[Flowable] = [PageBreak(), press.heading("findings")]
     for k, entry in enumerate(sheet.findings):
-        if k:
-            story.append(Hairline(3.2, 3.2))
-        story.append(_finding(entry, sheet, press))
+        story.append(_finding(entry, sheet, press, ruled=k > 0))
     return story
 
 
-def _finding(entry: FindingEntry, sheet: ConditionSheet, press: Press) -> Flowable:
+def _finding(entry: FindingEntry, sheet: ConditionSheet, press: Press, *, ruled: bool) -> Flowable:
     pictures = [_picture(one, press) for one in close_ups(entry, sheet.photos, _ASPECT)]
     finding = entry.finding
 
@@ -48,6 +46,7 @@ def _finding(entry: FindingEntry, sheet: ConditionSheet, press: Press) -> Flowab
         left_mm=NUMBER_MM,
         right_mm=CLOSE_UP_MM,
         head_mm=8.0,
+        ruled=ruled,
     )
 
 
@@ -60,11 +59,13 @@ def _paragraphs(entry: FindingEntry, sheet: ConditionSheet, press: Press) -> lis
     if where:
         heading += type_.markup(f"  {where}", "text")
     lines = [Paragraph(heading, KIND)]
-    lines += [Paragraph(_measured(one, press), MEASURE) for one in entry.measurements]
+    last = len(entry.measurements) - 1
+    for k, one in enumerate(entry.measurements):
+        lines.append(Paragraph(_measured(one, press), MEASURE_LAST if k == last else MEASURE))
     if finding.state == "doubtful":
-        lines.append(Paragraph(type_.markup(say("report.doubtful"), "italic"), ITALIC))
+        lines.append(Paragraph(type_.markup(say("report.doubtful"), "italic"), TOLD))
     if finding.observation:
-        lines.append(Paragraph(type_.markup(finding.observation), BODY))
+        lines.append(Paragraph(type_.markup(finding.observation), TOLD))
     if finding.interpretation:
         lines.append(_labelled(say("report.interpretation"), finding.interpretation, press, "italic"))
     if finding.decision:
@@ -88,8 +89,8 @@ def _measured(one: Measurement, press: Press) -> str:
 
 
 def _labelled(label: str, text: str, press: Press, face: str) -> Paragraph:
-    muted = f'<font color="#5C686A">{press.type_.markup(label + "  ", "caption")}</font>'
-    return Paragraph(muted + press.type_.markup(text, face), BODY)
+    muted = f'<font color="{MUTED}" size="7.6">{press.type_.markup(label, "caption")}</font>&nbsp;&nbsp;'
+    return Paragraph(muted + press.type_.markup(text, face), TOLD)
 
 
 def _picture(one: CloseUp, press: Press) -> Flowable:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Paragraph
 
 from condition.records.legend import ACCENT, RULE
@@ -16,11 +17,7 @@ from condition.report.styles import HEADING, LABEL, NOTES_MM, OVERLINE
 class Noted(Paragraph):
     """A paragraph beside the notes column; its note stands at its first line and stays with it when it splits."""
 
-    def __init__(self, text: str, style: ParagraphStyle, note: Paragraph | None = None, *, indent: float = NOTES_MM):
-        shifted = ParagraphStyle(f"{style.name}-noted", parent=style, leftIndent=indent * MM)
-        super().__init__(text, shifted)
-        self.note = note
-        self.keepWithNext = False
+    note: Paragraph | None = None
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         width, height = super().wrap(width, height)
@@ -47,24 +44,14 @@ class Noted(Paragraph):
         parts = super().split(width, height)
         for k, part in enumerate(parts):
             part.note = self.note if k == 0 else None
-            part.__class__ = Noted
         return parts
 
 
-class Hairline(Flowable):
-    def __init__(self, before: float = 2.2, after: float = 2.2, colour: str = RULE, start: float = 0.0) -> None:
-        super().__init__()
-        self.before, self.after, self.colour, self.start = before * MM, after * MM, colour, start * MM
-
-    def wrap(self, width: float, height: float) -> tuple[float, float]:
-        self.width = width
-        return width, self.before + self.after
-
-    def draw(self) -> None:
-        self.canv.setStrokeColor(self.colour)
-        self.canv.setLineWidth(0.4)
-        self.canv.setDash([])
-        self.canv.line(self.start, self.after, self.width, self.after)
+def noted(text: str, style: ParagraphStyle, note: Paragraph | None = None) -> Noted:
+    """Return a paragraph of markup beside the notes column, with its note."""
+    paragraph = Noted(text, ParagraphStyle(f"{style.name}-noted", parent=style, leftIndent=NOTES_MM * MM))
+    paragraph.note = note
+    return paragraph
 
 
 class Heading(Flowable):
@@ -136,6 +123,7 @@ class Beside(Flowable):
     Parameters
     ----------
     head : drawn at the top left, at most ``left_mm`` wide, of height ``head_mm``
+    ruled : a hairline stands above, unless it begins a page
     pictures : flowables of fixed size, one under the other at the right
     """
 
@@ -149,10 +137,22 @@ class Beside(Flowable):
         right_mm: float,
         head_mm: float = 0.0,
         gap_mm: float = 6.0,
+        ruled: bool = False,
     ) -> None:
         super().__init__()
         self.paragraphs, self.pictures, self.head = list(paragraphs), list(pictures), head
         self.left_mm, self.right_mm, self.head_mm, self.gap_mm = left_mm, right_mm, head_mm, gap_mm
+        self.ruled = ruled
+        self.spaceBefore = 7.0 * MM if ruled else 0.0
+
+    def drawOn(self, canvas: Canvas, x: float, y: float, _sW: float = 0) -> None:  # noqa: N802 - reportlab's name
+        if self.ruled and y + self.height < self._frame._y2 - 1:
+            canvas.setStrokeColor(RULE)
+            canvas.setLineWidth(0.4)
+            canvas.setDash([])
+            over = y + self.height + self.spaceBefore / 2
+            canvas.line(x, over, x + self.width, over)
+        super().drawOn(canvas, x, y, _sW)
 
     def _text_width(self, width: float) -> float:
         right = (self.right_mm + self.gap_mm) * MM if self.pictures else 0.0
@@ -169,8 +169,8 @@ class Beside(Flowable):
         return width, self.height
 
     def split(self, width: float, height: float) -> list[Flowable]:
-        text, pictures = self._heights(width)
-        if pictures > height or self.head_mm * MM > height or not self.paragraphs or text[0] > height:
+        _, pictures = self._heights(width)
+        if pictures > height or self.head_mm * MM > height or not self.paragraphs:
             return []
         room, kept = height, []
         rest = list(self.paragraphs)
@@ -182,10 +182,11 @@ class Beside(Flowable):
             if len(parts) == 2:
                 kept.append(parts[0])
                 rest[0] = parts[1]
-        if len(kept) < min(2, len(self.paragraphs)) or not rest:
+        least = min(2, len(self.paragraphs)) if self.head else 1
+        if len(kept) < least or not rest:
             return []
         sizes = {"left_mm": self.left_mm, "right_mm": self.right_mm, "gap_mm": self.gap_mm}
-        first = Beside(kept, self.pictures, self.head, head_mm=self.head_mm, **sizes)
+        first = Beside(kept, self.pictures, self.head, head_mm=self.head_mm, ruled=self.ruled, **sizes)
         return [first, Beside(rest, [], None, **{**sizes, "right_mm": 0.0})]
 
     def draw(self) -> None:

@@ -20,13 +20,14 @@ _SWATCH = (9.0, 3.8)
 _WORD_MM = _SWATCH[0] + 8.0
 _TYPE_MM = 2.9
 _LINE_MM = 4.0
-_FACT_COLUMNS = 4
+_FACT_COLUMNS = 5
 _FACT_MM = 8.2
 
 
 @dataclass(frozen=True, slots=True)
 class _Entry:
     kind: str
+    area: bool
     numbers: tuple[str, ...]
     """The numbers of its findings, in lines that fit the column."""
 
@@ -48,7 +49,7 @@ def draw_legend(placed: Sequence[Placed], width_mm: float, type_: Typesetter) ->
     for k, column in enumerate(_columns(placed, width_mm, type_)):
         x, y = k * width_mm / COLUMNS, 0.0
         for entry in column:
-            drawn += _swatch(entry.kind, x, y + 0.6)
+            drawn += _swatch(entry.kind, x, y + 0.6, area=entry.area)
             drawn += kind_symbol(entry.kind, x + _SWATCH[0] + 4.0, y + 2.5, 1.3)
             drawn.append(Text(x + _WORD_MM, y + 3.5, say(f"kind.{entry.kind}"), _TYPE_MM, INK, "text"))
             at = x + _numbers_start(entry.kind, type_)
@@ -68,10 +69,12 @@ def _numbers_start(kind: str, type_: Typesetter) -> float:
 def _columns(placed: Sequence[Placed], width_mm: float, type_: Typesetter) -> list[list[_Entry]]:
     entries = []
     for kind in KINDS:
-        numbers = [str(item.finding.number) for item in placed if item.finding.kind == kind]
-        if numbers:
+        members = [item for item in placed if item.finding.kind == kind]
+        if members:
+            numbers = [str(item.finding.number) for item in members]
+            area = any(isinstance(shape, Ring) for item in members for shape in item.shapes)
             room = width_mm / COLUMNS - _numbers_start(kind, type_) - 3
-            entries.append(_Entry(kind, _lines(numbers, room, type_)))
+            entries.append(_Entry(kind, area, _lines(numbers, room, type_)))
     total = sum(entry.height for entry in entries)
     columns: list[list[_Entry]] = [[] for _ in range(COLUMNS)]
     above = 0.0
@@ -93,18 +96,24 @@ def _lines(numbers: Sequence[str], room: float, type_: Typesetter) -> tuple[str,
     return tuple(lines)
 
 
-def facts_height(facts: Sequence[tuple[str, str]]) -> float:
-    return -(-len(facts) // _FACT_COLUMNS) * _FACT_MM + 3.0
+Fact = tuple[str, str, int]
+"""Label, value, and how many columns it takes."""
 
 
-def draw_facts(facts: Sequence[tuple[str, str]], width_mm: float, type_: Typesetter) -> list[Primitive]:
+def facts_height(facts: Sequence[Fact]) -> float:
+    return -(-sum(span for *_, span in facts) // _FACT_COLUMNS) * _FACT_MM + 3.0
+
+
+def draw_facts(facts: Sequence[Fact], width_mm: float, type_: Typesetter) -> list[Primitive]:
     """Draw the sheet's facts (label, value) under a hairline, in columns."""
     each = width_mm / _FACT_COLUMNS
     drawn: list[Primitive] = [Path((((0, 0), (width_mm, 0)),), False, Stroke(RULE, 0.14))]
-    for k, (label, value) in enumerate(facts):
+    k = 0
+    for label, value, span in facts:
         x, y = (k % _FACT_COLUMNS) * each, 4.2 + (k // _FACT_COLUMNS) * _FACT_MM
+        k += span
         drawn.append(Text(x, y, label, 2.2, MUTED))
-        drawn.append(Text(x, y + 3.7, shortened(value, each - 3, 2.75, "text", type_), 2.75, INK, "text"))
+        drawn.append(Text(x, y + 3.7, shortened(value, span * each - 3, 2.75, "text", type_), 2.75, INK, "text"))
     return drawn
 
 
@@ -121,11 +130,11 @@ def _doubtful(placed: Sequence[Placed]) -> bool:
     return any(item.finding.state == "doubtful" for item in placed)
 
 
-def _swatch(kind: str, x: float, y: float) -> list[Primitive]:
+def _swatch(kind: str, x: float, y: float, *, area: bool) -> list[Primitive]:
     sign = KINDS[kind]
     width, height = _SWATCH
     stroke = Stroke(sign.colour, 0.32, tuple(length * 0.32 for length in sign.dash))
-    if not sign.hatch:
+    if not area:
         middle = y + height / 2
         return [Path((((x, middle), (x + width, middle)),), False, stroke)]
     box = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))

@@ -8,7 +8,7 @@ from condition.records.sheet import ConditionSheet
 from condition.report.drawing import MM, draw_on
 from condition.report.flowables import Heading, Painted
 from condition.report.map import draw_map, most_findings
-from condition.report.map_legend import draw_facts, draw_legend, facts_height, legend_height
+from condition.report.map_legend import Fact, draw_facts, draw_legend, facts_height, legend_height
 from condition.report.map_plan import MapSheet, plan
 from condition.report.sections import Press, day, light
 from condition.words import say
@@ -23,7 +23,7 @@ def maps(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     sheets = plan(sheet, most)
     story: list[Flowable] = []
     for number, one in enumerate(sheets, 1):
-        name = one.view.name if one.view else one.photo.file_name
+        name = one.view.name if one.view else one.photo.caption or one.photo.file_name
         part = say("map.part", part=one.part, parts=one.parts) if one.parts > 1 else ""
         title = " ".join(filter(None, (name[:1].upper() + name[1:] if one.view else name, part)))
         overline = say(
@@ -60,17 +60,17 @@ def _page(one: MapSheet, sheet: ConditionSheet, press: Press, number: str) -> Fl
     return Painted(press.page.measure, depth * MM - 1, paint)
 
 
-def _facts(one: MapSheet, sheet: ConditionSheet, number: str, ratio: float | None) -> list[tuple[str, str]]:
+def _facts(one: MapSheet, sheet: ConditionSheet, number: str, ratio: float | None) -> list[Fact]:
     photo = one.photo
     scale = say("map.ratio", ratio=f"{ratio:g}") if ratio else say("map.see_bar" if photo.plane else "map.no_scale")
     base = f"{photo.file_name} ({photo.sha256[:8]})" if photo else "–"
     return [
-        (say("map.object"), f"{sheet.job.name} · {sheet.instrument.title}"),
-        (say("map.face"), one.view.name if one.view else "–"),
-        (say("map.scale"), scale),
-        (say("map.sheet"), number),
-        (say("map.base"), base),
-        (say("map.light"), light(photo) if photo else "–"),
-        (say("map.date"), day(sheet.compiled_at)),
-        (say("map.examiner"), sheet.job.examiner or "–"),
+        (say("map.object"), f"{sheet.job.name} · {sheet.instrument.title}", 2),
+        (say("map.face"), one.view.name if one.view else "–", 1),
+        (say("map.scale"), scale, 1),
+        (say("map.sheet"), number, 1),
+        (say("map.base"), base, 2),
+        (say("map.light"), light(photo) if photo else "–", 1),
+        (say("map.date"), day(sheet.compiled_at), 1),
+        (say("map.examiner"), sheet.job.examiner or "–", 1),
     ]

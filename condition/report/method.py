@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import dataclass
 
 from reportlab.platypus import CondPageBreak, Flowable, Spacer
 
-from condition.records.measurement import Measurement, as_text
+from condition.records.legend import INK, MUTED
+from condition.records.measurement import Measurement
 from condition.records.photo import Photo
+from condition.records.shapes import Pair
 from condition.records.sheet import ConditionSheet
-from condition.report.drawing import MM, Path, Primitive, Stroke
-from condition.report.flowables import Drawn, Noted, note
+from condition.report.drawing import MM, Path, Primitive, Stroke, Text
+from condition.report.flowables import Drawn, note, noted
+from condition.report.map_legend import shortened
 from condition.report.sections import Press
-from condition.report.styles import BODY, NOTE, NOTES_MM
+from condition.report.styles import BODY, NOTES_MM
 from condition.words import say, say_n
 
 _BAR_MM = 4.0
-_GREYS = ("#1F5C57", "#6E9A94", "#A9C4BF", "#40525A", "#8C9A9E", "#C9CFCB", "#E2E6E3")
+_LEAST_MM = 8.0
+_MOST_LISTED = 6
+_SHADES = ("#1F5C57", "#C9D9D5", "#6E9A94", "#E7EAE8", "#40525A", "#A9B6B9", "#8C9A9E")
+_DARK = ("#1F5C57", "#40525A")
 
 
 def method(sheet: ConditionSheet, press: Press) -> list[Flowable]:
@@ -28,10 +35,13 @@ def method(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     story += press.noted(say("report.coverage"), say("report.coverage_text"))
     methods = sorted({one.method for one in measured if one.method})
     story += press.noted(say("report.methods"), ", ".join(methods))
+    causes = _causes(measured)
+    story += _key(causes, press)
     for photo in sheet.photos:
+        groups = _groups(photo, sheet, causes, press)
         if photo.plane:
             story += _scale(photo, press)
-        story += _groups(photo, sheet, press)
+        story += groups
     return story
 
 
@@ -54,36 +64,76 @@ def _scale(photo: Photo, press: Press) -> list[Flowable]:
     text = f"{figures}\n{'; '.join(parts)}."
     return [
         Spacer(0, 1.5 * MM),
-        Noted(press.type_.markup(text), BODY, note(photo.file_name, press.type_)),
+        noted(press.type_.markup(text), BODY, note(photo.file_name, press.type_)),
         Spacer(0, 2 * MM),
     ]
 
 
-def _groups(photo: Photo, sheet: ConditionSheet, press: Press) -> list[Flowable]:
+@dataclass(frozen=True, slots=True)
+class _Causes:
+    """Every cause of uncertainty in the report, the largest first, each with its one shade."""
+
+    names: tuple[str, ...]
+
+    def shade(self, name: str) -> str:
+        return _SHADES[min(self.names.index(name), len(_SHADES) - 1)]
+
+
+def _causes(measured: list[Measurement]) -> _Causes:
+    shares = variance_shares([one for one in measured if one.parts and one.expanded > 0])
+    return _Causes(tuple(name for name, _ in shares))
+
+
+def _key(causes: _Causes, press: Press) -> list[Flowable]:
+    """Draw the causes with their shades, in as many lines as they need."""
+    if not causes.names:
+        return []
+    width = press.page.measure / MM
+    drawn: list[Primitive] = []
+    x, y = NOTES_MM, 0.0
+    for name in causes.names:
+        word = _part(name)
+        wide = 5.0 + press.type_.width(word, "caption", 2.6) + 5.0
+        if x + wide > width and x > NOTES_MM:
+            x, y = NOTES_MM, y + 5.0
+        drawn.append(Path((_box(x, y + 0.6, 3.2, 2.6),), True, Stroke(MUTED, 0.08), causes.shade(name)))
+        drawn.append(Text(x + 4.8, y + 2.8, word, 2.6, INK))
+        x += wide
+    return [Drawn(drawn, width, y + 6.5, press.type_), Spacer(0, 1 * MM)]
+
+
+def _groups(photo: Photo, sheet: ConditionSheet, causes: _Causes, press: Press) -> list[Flowable]:
     groups: dict[str, list[tuple[int, Measurement]]] = defaultdict(list)
     for entry in sheet.findings:
         for one in entry.measurements:
-            if one.photo_id == photo.id and one.parts and one.bound is None:
+            if one.photo_id == photo.id and one.parts and one.bound is None and one.expanded > 0:
                 groups[one.quantity].append((entry.finding.number, one))
-    story: list[Flowable] = []
-    for quantity, members in groups.items():
-        story += _group(quantity, members, press)
-    return story
+    return [_group(quantity, members, causes, press) for quantity, members in groups.items()]
 
 
-def _group(quantity: str, members: list[tuple[int, Measurement]], press: Press) -> list[Flowable]:
-    shares = variance_shares([one for _, one in members])
-    width = press.page.measure / MM - NOTES_MM
-    numbers = ", ".join(str(number) for number, _ in members)
-    listed = " · ".join(f"{_part(name)} {share:.0%}" for name, share in shares)
-    widest = max((one for _, one in members), key=lambda one: one.expanded / abs(one.value) if one.value else 0)
-    words = say("report.group", quantity=say(f"quantity.{quantity}"), numbers=numbers, example=as_text(widest))
-    return [
-        Noted(press.type_.markup(words, "caption"), NOTE),
-        Drawn(_bar(shares, NOTES_MM, width), width, _BAR_MM + 1.0, press.type_),
-        Noted(press.type_.markup(listed, "caption"), NOTE),
-        Spacer(0, 3 * MM),
-    ]
+def _group(quantity: str, members: list[tuple[int, Measurement]], causes: _Causes, press: Press) -> Flowable:
+    shares = dict(variance_shares([one for _, one in members]))
+    width = press.page.measure / MM
+    numbers = sorted({number for number, _ in members})
+    listed = ", ".join(map(str, numbers)) if len(numbers) <= _MOST_LISTED else say_n("report.n_findings", len(numbers))
+    words = say("report.group", quantity=say(f"quantity.{quantity}"), numbers=listed)
+    drawn: list[Primitive] = [Text(0, 3.4, shortened(words, NOTES_MM - 2, 2.6, "caption", press.type_), 2.6, MUTED)]
+    x, room = NOTES_MM, width - NOTES_MM
+    for name in causes.names:
+        share = shares.get(name, 0.0)
+        if share <= 0:
+            continue
+        shade = causes.shade(name)
+        drawn.append(Path((_box(x, 0.6, share * room, _BAR_MM),), True, Stroke("#FFFFFF", 0.25), shade))
+        if share * room > _LEAST_MM:
+            ink = "#FFFFFF" if shade in _DARK else INK
+            drawn.append(Text(x + share * room / 2, 3.4, f"{share:.0%}", 2.4, ink, "caption", "middle"))
+        x += share * room
+    return Drawn(drawn, width, _BAR_MM + 2.6, press.type_)
+
+
+def _box(x: float, y: float, width: float, height: float) -> tuple[Pair, ...]:
+    return ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
 
 
 def variance_shares(members: list[Measurement]) -> list[tuple[str, float]]:
@@ -103,14 +153,3 @@ def _part(name: str) -> str:
     code = f"report.part_{name.replace(' ', '_')}"
     said = say(code)
     return name if said == code else said
-
-
-def _bar(shares: list[tuple[str, float]], left: float, width: float) -> list[Primitive]:
-    drawn: list[Primitive] = []
-    x = left
-    for k, (_, share) in enumerate(shares):
-        right = min(left + width, x + share * width)
-        box = ((x, 0.6), (right, 0.6), (right, _BAR_MM), (x, _BAR_MM))
-        drawn.append(Path((box,), True, Stroke("#FFFFFF", 0.25), _GREYS[min(k, len(_GREYS) - 1)]))
-        x = right
-    return drawn

@@ -10,7 +10,7 @@ from reportlab.platypus import CondPageBreak, Flowable, PageBreak, Paragraph, Sp
 from condition.records.photo import Photo
 from condition.records.sheet import ConditionSheet
 from condition.report.drawing import MM
-from condition.report.flowables import Heading, Noted, Painted, note
+from condition.report.flowables import Heading, Painted, note, noted
 from condition.report.fonts import Typesetter, described
 from condition.report.pictures import Pictures, fitted
 from condition.report.styles import BODY, CLAIM, FACT, ITALIC, LEAD, NOTE, OVERLINE, QUOTE, TITLE, Page
@@ -32,7 +32,7 @@ class Press:
             item
             for k, part in enumerate(paragraphs)
             for item in (
-                Noted(self.type_.markup(part, face), style, note(label, self.type_) if k == 0 else None),
+                noted(self.type_.markup(part, face), style, note(label, self.type_) if k == 0 else None),
                 Spacer(0, 2.4 * MM),
             )
         ]
@@ -59,7 +59,7 @@ def title(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     ]
     claimed = " · ".join(filter(None, (instrument.claimed_maker, instrument.claimed_model, instrument.claimed_year)))
     if claimed:
-        story += [Spacer(0, 1.5 * MM), Paragraph(mark(say("report.claimed", what=claimed), "italic"), CLAIM)]
+        story += [Spacer(0, 2.5 * MM), Paragraph(mark(say("report.claimed", what=claimed), "italic"), CLAIM)]
     story += [Spacer(0, 6 * MM), _hero(sheet, press), Spacer(0, 7 * MM)]
     request = job.request
     if job.request_items:
@@ -189,9 +189,9 @@ def hashes(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     for photo in sheet.photos:
         size = f"{photo.width} × {photo.height} px"
         if photo.byte_count:
-            size += f" · {photo.byte_count:,} B".replace(",", "\u202f")
+            size += f" · {photo.byte_count:,} B".replace(",", "\u00a0")
         story += [
-            Noted(press.type_.markup(f"{photo.file_name}\n{photo.sha256}", "caption"), FACT, note(size, press.type_)),
+            noted(press.type_.markup(f"{photo.file_name}\n{photo.sha256}", "caption"), FACT, note(size, press.type_)),
             Spacer(0, 1.6 * MM),
         ]
     return story

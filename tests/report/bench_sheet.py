@@ -81,6 +81,7 @@ def _body(rgb: np.ndarray, loop_mm, origin=ORIGIN_PX) -> np.ndarray:
     return np.where(mask[..., None], rgb, cloth)
 
 
+@cache
 def pixels_of(photo: Photo) -> np.ndarray:
     front = photo.file_name.startswith("front")
     if "head" in photo.file_name:

@@ -60,7 +60,7 @@ class Typesetter:
         category = unicodedata.category(character)
         if category == "Cf":
             return font(face).fontName, ""
-        if category in ("Cc", "Zl", "Zp"):
+        if category in ("Cc", "Zl", "Zp") or (category == "Zs" and not _has(face, character)):
             character = " "
         if _has(face, character):
             return font(face).fontName, character
