@@ -11,15 +11,18 @@ import numpy as np
 
 WORKING_SIDE_PX = 500
 WINDOW_PX = 13
-AGREES = 0.55
+AGREES, DISAGREES = 0.55, 0.2
 """Local correlation of fine lightness."""
 FINER_PX = 2.5
 """At the working size; the soft shadows on a bench are coarser, and agree by chance."""
 LEAST_CONTRAST = 1.5
 """Grey levels of spread in a window that is not plain."""
+PLAIN_CONTRAST = 4.0
+"""What noise and a coarse weave have less of."""
 BAND = 0.1
 BENCH_SHARE = 0.3
 """Share of the picture's border that has to disagree before a bench is looked for."""
+DIFFERING_SHARE = 0.12
 REACH_SHARE = 0.01
 """How far beyond where the photos agree the instrument may go on, over the longer side."""
 CLIPPED = 247
@@ -34,8 +37,10 @@ def clipped_in(rgb: np.ndarray) -> np.ndarray:
 
 def agreement(before: np.ndarray, laid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Local correlation -1..1 of two grey pictures (H, W) and their lesser local spread, float32 (H, W)."""
-    one, other = (picture - cv2.GaussianBlur(picture, (0, 0), FINER_PX) for picture in
-                  (before.astype(np.float32), laid.astype(np.float32)))
+    one, other = (
+        picture - cv2.GaussianBlur(picture, (0, 0), FINER_PX)
+        for picture in (before.astype(np.float32), laid.astype(np.float32))
+    )
 
     def mean(values: np.ndarray) -> np.ndarray:
         return cv2.blur(values, (WINDOW_PX, WINDOW_PX))
@@ -68,7 +73,8 @@ def instrument_in(before: np.ndarray, laid: np.ndarray, seen: np.ndarray, cards:
     sure = both & ~cv2.dilate(papers.astype(np.uint8), np.ones((WINDOW_PX, WINDOW_PX))).astype(bool)
     agrees = sure & (match > AGREES) & (spread > LEAST_CONTRAST)
     core = _core(agrees)
-    if core is None or not _has_bench(core, both):
+    differs = both & (match < DISAGREES) & (spread > PLAIN_CONTRAST)
+    if core is None or not _has_bench(core, both, papers.any(), differs):
         return seen
     labels = np.full(both.shape, cv2.GC_PR_BGD, np.uint8)
     whole = _filled(core)
@@ -97,12 +103,15 @@ def _core(agrees: np.ndarray) -> np.ndarray | None:
     return _largest(opened > 0) if opened.any() else None
 
 
-def _has_bench(core: np.ndarray, both: np.ndarray) -> bool:
+def _has_bench(core: np.ndarray, both: np.ndarray, cards: bool, differs: np.ndarray) -> bool:
+    """Whether the photos stop agreeing before the border, and cards or what differs there say that a bench is seen."""
     band = np.zeros_like(both)
     rim = max(2, round(BAND * min(both.shape)))
     band[:rim], band[-rim:], band[:, :rim], band[:, -rim:] = True, True, True, True
     band &= both
-    return bool(band.any() and (band & ~_hull(core)).sum() > BENCH_SHARE * band.sum())
+    if not band.any() or (band & ~_hull(core)).sum() <= BENCH_SHARE * band.sum():
+        return False
+    return bool(cards or (band & differs).sum() > DIFFERING_SHARE * band.sum())
 
 
 def _largest(mask: np.ndarray) -> np.ndarray:

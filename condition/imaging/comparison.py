@@ -13,7 +13,7 @@ from condition.imaging.card_cover import covered_by, paper_corners
 from condition.imaging.change import Change, change_at
 from condition.imaging.compared_region import clipped_in, instrument_in
 from condition.imaging.difference import DARK_LIGHTNESS, Difference, difference_of, regions_of
-from condition.imaging.light_change import is_same_thing, light_reason
+from condition.imaging.light_change import light_reason, other_light_on_the_same
 from condition.imaging.overlay import laid_over
 from condition.imaging.parallax import EXPLAINED, left_after_moving, reach_at
 from condition.imaging.register import Registration, inside, register
@@ -152,8 +152,4 @@ def _reason(
     reach = max(reach_at(change, registration.moved, before.shape), 1.5)
     if left_after_moving(change, before, relit, reach) < EXPLAINED:
         return "parallax"
-    told = light_reason(change, before, relit, sharp_px, reach > 1.5)
-    if not told and is_same_thing(change, difference):
-        brighter = float(np.median(darkest - lightness)) > 0
-        return "reflection" if brighter else "shadow"
-    return told
+    return light_reason(change, before, relit, sharp_px, reach > 1.5) or other_light_on_the_same(change, difference)

@@ -11,7 +11,7 @@ from typing import Literal
 import cv2
 import numpy as np
 
-from condition.imaging.change import Change
+from condition.imaging.change import Change, placed_in, widened
 from condition.imaging.colour import LINEAR_OF_BYTE, ciede2000, coded, lab, linear
 from condition.imaging.difference import Difference
 
@@ -22,10 +22,15 @@ ONE_WAY = 0.85
 NEUTRAL = 0.25
 """How unequal the channels may be, over their mean."""
 LEAST_RATIO = 0.03
-STILL_THERE = 0.45
+BROAD_PX = 10
+"""Thickness, in blurs of the photo's own edges, from which evenly added light is a lamp's image and no scratch."""
+STILL_THERE = 0.2
 """Share of the steeper photo's edges that the other shows at the same place: strings, frets, grain and metal stay where
 they are and look different in other light; a hole, a crack or a chip is in one photo only."""
-LEAST_EDGE = 2.0
+OUTSIDE_PX = 10
+OUTSTANDING = 1.5
+"""Steepness along a region's border over that of its surroundings."""
+LEAST_EDGE = 1.2
 """Lightness a pixel of an edge worth the name."""
 EXPLAINED_DELTA_E = 5.0
 """CIEDE2000 that more or less of the same light, and the lamp's own light added, leave unexplained."""
@@ -73,15 +78,18 @@ def light_reason(
         return ""
     surface = cv2.GaussianBlur(one.mean(2), (0, 0), 2.0)
     own = cv2.magnitude(cv2.Sobel(surface, cv2.CV_32F, 1, 0), cv2.Sobel(surface, cv2.CV_32F, 0, 1))
-    if not _is_soft(level * sign, own, mask, sharp_px):
-        return ""
-    brighter, darker = (one, added) if sign > 0 else (two, -added)
-    lit = np.median(darker[mask], axis=0)
-    ratio = lit / np.maximum(np.median(brighter[mask], axis=0), 1e-4)
+    darker = one if sign > 0 else two
+    lit = np.median(added[mask] * sign, axis=0)
+    ratio = lit / np.maximum(np.median(darker[mask], axis=0), 1e-4)
     if (lit <= 0).any() or ratio.mean() < LEAST_RATIO:
         return ""
     spread_added = float(np.ptp(lit) / lit.mean())
     spread_ratio = float(np.ptp(ratio) / ratio.mean())
+    thickness = 2 * float(cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 3).max())
+    if spread_added < NEUTRAL and spread_added < spread_ratio and thickness > BROAD_PX * max(sharp_px, 0.6):
+        return "reflection"
+    if not _is_soft(level * sign, own, mask, sharp_px):
+        return ""
     if spread_added < spread_ratio and spread_added < 2 * NEUTRAL:
         return "reflection"
     if spread_ratio < NEUTRAL and (near_raised or mask.sum() > 400 * sharp_px**2):
@@ -109,24 +117,48 @@ def _is_soft(level: np.ndarray, own: np.ndarray, mask: np.ndarray, sharp_px: flo
     return bool(height > 0 and np.quantile(slope[border], 0.75) < EDGE_SHARE * steepest)
 
 
-def is_same_thing(change: Change, difference: Difference) -> bool:
-    """Whether both photos show edges of like strength where they differ, and other light explains the colours.
+def other_light_on_the_same(change: Change, difference: Difference) -> Literal["", "reflection", "shadow"]:
+    """Why a place that both photos show with edges of like strength looks different, where other light explains it.
 
     The colours inside are taken as ``after = share * before + added``, one share and one neutral addition (dichromatic
     reflection: Shafer, Color Research and Application 10(4), 1985).
     """
-    before = difference.before[change.window]
-    after = before + difference.offset[change.window]
-    mask = cv2.dilate(change.mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
-    edges = [float(np.quantile(_steepness(one[..., 0])[mask], 0.85)) for one in (before, after)]
-    if min(edges) < max(LEAST_EDGE, STILL_THERE * max(edges)):
-        return False
-    colours = [np.median(one[change.mask], axis=0).astype(float) for one in (before, after)]
+    window = widened(change.window, OUTSIDE_PX, difference.departure.shape)
+    mask = placed_in(change.window, change.mask, window)
+    before = difference.before[window]
+    after = before + difference.offset[window]
+    if not _keeps_its_edges(before[..., 0], after[..., 0], mask):
+        return ""
+    before, after = before[mask], after[mask]
+    colours = [np.median(one, axis=0).astype(float) for one in (before, after)]
     one, two = (light_of_lab(colour) for colour in colours)
+
+    def left_over(explained: np.ndarray) -> float:
+        return float(ciede2000(lab_of_light(explained)[None], colours[1][None])[0])
+
     terms = np.column_stack([one, np.ones(3)])
-    explained = terms @ np.linalg.lstsq(terms, two, rcond=None)[0]
-    left_over = ciede2000(lab_of_light(explained)[None], colours[1][None])[0]
-    return bool(left_over < EXPLAINED_DELTA_E)
+    if left_over(terms @ np.linalg.lstsq(terms, two, rcond=None)[0]) > EXPLAINED_DELTA_E:
+        return ""
+    by_share, by_addition = one * (one @ two) / max(float(one @ one), 1e-9), one + (two - one).mean()
+    return "reflection" if left_over(by_addition) < left_over(by_share) else "shadow"
+
+
+def _keeps_its_edges(before: np.ndarray, after: np.ndarray, mask: np.ndarray) -> bool:
+    """Whether the region's border runs along edges that both photos show there, and not beside it."""
+    kernel = np.ones((3, 3), np.uint8)
+    grown = mask.astype(np.uint8)
+    border = (cv2.dilate(grown, kernel, iterations=2) - cv2.erode(grown, kernel)) > 0
+    near = cv2.dilate(grown, kernel, iterations=4) > 0
+    beside = ~near & (cv2.dilate(grown, kernel, iterations=OUTSIDE_PX) > 0)
+    if not beside.any():
+        return False
+    along, around = [], []
+    for lightness in (before, after):
+        steepness = _steepness(lightness)
+        along.append(float(steepness[border].mean()))
+        around.append(float(np.median(steepness[beside])))
+    stands_out = min(a / max(b, 0.3) for a, b in zip(along, around, strict=True))
+    return stands_out > OUTSTANDING and min(along) > max(LEAST_EDGE, STILL_THERE * max(along))
 
 
 def _steepness(lightness: np.ndarray) -> np.ndarray:
