@@ -4,11 +4,10 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import bpy
+import geometry as g
 import numpy as np
 from mathutils import Matrix, Vector
 from mathutils.geometry import delaunay_2d_cdt
-
-import geometry as g
 from paint import HEIGHT_RANGE, lin
 
 UNIT = 0.01

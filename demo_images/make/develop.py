@@ -14,9 +14,8 @@ os.environ["OPENCV_IO_ENABLE_OPENEXR"] = "1"
 import cv2
 import numpy as np
 import piexif
-from PIL import Image
-
 from paint import srgb
+from PIL import Image
 from shots import OVERSCAN, SHOTS, Shot
 
 MAKE, MODEL, LENS = "Ostrelle", "Ostrelle Vey 12", "Vey 35mm f/2.4"

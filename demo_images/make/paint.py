@@ -9,12 +9,11 @@ import sys
 from pathlib import Path
 
 import cv2
+import geometry as g
 import numpy as np
+from geometry import field
 from scipy.spatial import Voronoi
 from shapely.geometry import Polygon
-
-import geometry as g
-from geometry import field
 
 HEIGHT_RANGE = 2.0
 Array = np.ndarray

@@ -9,12 +9,11 @@ import time
 from pathlib import Path
 
 import bpy
-import numpy as np
-from mathutils import Matrix
-
 import build as b
 import geometry as g
+import numpy as np
 from build import UNIT, Workshop, moved, place
+from mathutils import Matrix
 from paint import lin
 from shots import OVERSCAN, SHOTS, Shot
 

@@ -2,9 +2,8 @@
 
 from dataclasses import dataclass, field
 
-import numpy as np
-
 import geometry as g
+import numpy as np
 
 HALF_FRAME_DIAGONAL_MM = 43.2666 / 2
 OVERSCAN = 1.008
@@ -289,7 +288,7 @@ RETURN = (
         tilt=6.2,
         tilt_towards=-70.0,
         roll=2.6,
-        size=(2400, 3200),
+        size=(1800, 2400),
         orientation=6,
         focal_35=50.0,
         focal_mm=35.0,
@@ -321,7 +320,7 @@ RETURN = (
         tilt=5.8,
         tilt_towards=-120.0,
         roll=-1.8,
-        size=(2400, 3200),
+        size=(1500, 2000),
         orientation=6,
         focal_35=50.0,
         focal_mm=35.0,
@@ -350,7 +349,7 @@ RETURN = (
         tilt=5.2,
         tilt_towards=-110.0,
         roll=-2.3,
-        size=(3200, 2400),
+        size=(2000, 1500),
         orientation=1,
         focal_35=50.0,
         focal_mm=35.0,
@@ -380,7 +379,7 @@ RETURN = (
         tilt=9.0,
         tilt_towards=-80.0,
         roll=2.1,
-        size=(3200, 2400),
+        size=(2000, 1500),
         orientation=1,
         focal_35=50.0,
         focal_mm=35.0,
@@ -410,7 +409,7 @@ RETURN = (
         tilt=7.0,
         tilt_towards=115.0,
         roll=-1.5,
-        size=(3200, 2400),
+        size=(2000, 1500),
         orientation=1,
         focal_35=50.0,
         focal_mm=35.0,

@@ -7,11 +7,10 @@ import json
 import sys
 from pathlib import Path
 
-import numpy as np
-from shapely.geometry import LineString, Polygon, box
-
 import geometry as g
+import numpy as np
 from build import tuner_stations
+from shapely.geometry import LineString, Polygon, box
 from shots import INTAKE, RETURN, Shot
 
 ABOUT = {
