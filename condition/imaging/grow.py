@@ -32,6 +32,9 @@ THRESHOLDS = np.geomspace(3.0, 48.0, 26)
 BAND_SHARE = 0.12
 """Breadth of the band in which the edge is settled, over the square root of the region's area."""
 CORE_DEPTH_SHARE = 0.6
+LEAST_CORE_SHARE = 0.1
+SURELY_LIKELIER, HARDLY_LIKELIER = 1.0, 0.3
+"""Natural logarithms of how many times as common a colour is inside the ring as outside."""
 RING_MARGIN_SHARE = 0.3
 OWN_AMOUNT = 0.5
 """The slider's middle: as far as the photo itself suggests."""
@@ -133,15 +136,14 @@ def grow_from_ring(
     window = window_of(rgb, *(points.min(axis=0) - margin), *(points.max(axis=0) + margin))
     drawn = window.painted(ring)
     inside, outside = window.pixels(add), window.pixels(away)
-    depth = depth_inside(drawn)
-    labels = np.where(drawn, cv2.GC_PR_FGD, cv2.GC_BGD).astype(np.uint8)
-    labels[depth > CORE_DEPTH_SHARE * depth.max()] = cv2.GC_FGD
+    lab = lab_of(window.rgb)
+    labels = _labels_of_ring(lab, drawn)
     _press(labels, inside, cv2.GC_FGD)
     _press(labels, outside, cv2.GC_BGD)
     own = filled(largest_part(cut(window.rgb, labels)), LEAST_HOLE_SHARE)
     if not own.any():
         raise Refused("assist.nothing_to_grow")
-    likelier = likelier_inside(lab_of(window.rgb), own, ~drawn)
+    likelier = likelier_inside(lab, own, ~drawn)
     for row, column in outside:
         likelier[row, column] = -np.inf
 
@@ -208,6 +210,24 @@ def _settled(window: Window, mask: np.ndarray, inside: list, outside: list) -> n
     result[part] = cut(window.rgb[part], labels[part])
     result = component_at(result, inside)
     return result if 0.3 < result.sum() / max(1, mask.sum()) < 3 else mask
+
+
+def _labels_of_ring(lab: np.ndarray, drawn: np.ndarray) -> np.ndarray:
+    """Label a rough ring for the cut: sure deep inside where the colour is rarer outside, sure background outside.
+
+    Colours as common outside as inside begin as background where the ring has enough of its own.
+    """
+    depth = depth_inside(drawn)
+    deep = depth > CORE_DEPTH_SHARE * depth.max()
+    likelier = likelier_inside(lab, drawn, ~drawn)
+    core = deep & (likelier > SURELY_LIKELIER)
+    labels = np.where(drawn, cv2.GC_PR_FGD, cv2.GC_BGD).astype(np.uint8)
+    if core.sum() > LEAST_CORE_SHARE * deep.sum():
+        labels[drawn & (likelier < HARDLY_LIKELIER)] = cv2.GC_PR_BGD
+    else:
+        core = deep
+    labels[core] = cv2.GC_FGD
+    return labels
 
 
 def _press(labels: np.ndarray, pixels: list, value: int) -> None:
