@@ -46,7 +46,9 @@ def seen_through(rgb: np.ndarray, homography: np.ndarray) -> np.ndarray:
     )
 
 
-def taken_anew(rgb: np.ndarray, homography: np.ndarray, seed: int, exposure: float = 0.15, glare: int = 0) -> np.ndarray:
+def taken_anew(
+    rgb: np.ndarray, homography: np.ndarray, seed: int, exposure: float = 0.15, glare: int = 0
+) -> np.ndarray:
     """Another photo: moved, blurred 0.7 px, another exposure, white balance and tone curve, noise, JPEG 90."""
     rng = np.random.default_rng(seed)
     light = cv2.GaussianBlur(seen_through(rgb, homography), (0, 0), 0.7) / 255.0

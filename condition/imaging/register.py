@@ -30,6 +30,8 @@ from condition.records.plane import SizeCard
 from condition.records.shapes import Ring
 
 FIRST_REACH_PX, SECOND_REACH_PX = 12, 5
+REFIT_FACTORS = (1.0, 0.5, 0.25)
+"""Shares of the full size that patches are looked for at, until enough are found: a soft photo has nothing fine."""
 FEWEST_PATCHES = 25
 FEWEST_FOR_FIELD = 60
 FIELD_GAIN = 0.85
@@ -100,17 +102,33 @@ def register(
     grey_after = cv2.cvtColor(after, cv2.COLOR_RGB2GRAY)
     grey_after[cards_after] = 0
     overlay = Overlay(group.homography, width, height)
+    laid, seen = laid_over(grey_after, overlay)
+    overlap = float(seen[::4, ::4].mean())
+    if overlap < LEAST_OVERLAP:
+        raise Refused("compare.out_of_frame", percent=round(100 * overlap))
+    for factor in REFIT_FACTORS:
+        registration = _refined(overlay, grey_before, grey_after, kept_out, factor)
+        if registration is not None:
+            return registration
+    raise _why_not(before, after, one)
+
+
+def _refined(
+    overlay: Overlay, before: np.ndarray, after: np.ndarray, kept_out: np.ndarray, factor: float
+) -> Registration | None:
+    """Fit an overlay to patches of the grey photos at this share of their size; ``after`` is 0 on cards."""
+    one, other, out = before, after, kept_out
+    if factor < 1:
+        one, other = (cv2.resize(p, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA) for p in (before, after))
+        out = cv2.resize(kept_out.astype(np.uint8), one.shape[::-1], interpolation=cv2.INTER_NEAREST) > 0
     registration = None
     for reach in (FIRST_REACH_PX, SECOND_REACH_PX):
-        laid, seen = laid_over(grey_after, overlay)
-        overlap = float(seen[::4, ::4].mean())
-        if overlap < LEAST_OVERLAP:
-            raise Refused("compare.out_of_frame", percent=round(100 * overlap))
-        usable = seen & ~kept_out & (laid > 0)
-        patches = displaced(grey_before, laid, usable, reach)
-        registration = _refitted(overlay, patches, overlap)
+        laid, seen = laid_over(other, overlay.at(factor, factor))
+        found = displaced(one, laid, seen & ~out & (laid > 0), reach)
+        found = replace(found, places=found.places / factor, shifts=found.shifts / factor)
+        registration = _refitted(overlay, found, float(seen[::4, ::4].mean()), factor)
         if registration is None:
-            raise _why_not(before, after, one)
+            return None
         overlay = registration.overlay
     return registration
 
@@ -140,11 +158,11 @@ def _chosen(groups: list[Group], width: int, height: int, outline_px: Ring | Non
     return enough[int(np.argmax(weights))] if enough else None
 
 
-def _refitted(overlay: Overlay, patches: Patches, overlap: float) -> Registration | None:
+def _refitted(overlay: Overlay, patches: Patches, overlap: float, factor: float) -> Registration | None:
     """Fit homography and smooth rest anew to where the patches were found; None when too few agree."""
     places, scale = patches.places, overlay.scale()
     targets = overlay.to_after(places + patches.shifts) if len(places) else places
-    fit = fitted_homography(places, targets, 2.0 * scale)
+    fit = fitted_homography(places, targets, 2.0 * scale / factor)
     if fit is None or fit[1].sum() < FEWEST_PATCHES:
         return None
     start = replace(overlay, homography=fit[0], field=None)

@@ -1,0 +1,134 @@
+# ruff: noqa: E402
+"""Planted changes of known size and colour difference: what is found, missed and falsely told, beside the peers.
+
+Run as ``python tests/benchmarks/change_detection.py [pairs a photo]``. Photographs from ``skimage.data``; each is
+taken anew from another pose with another exposure, white balance and tone curve, blur, noise and JPEG. The peers
+(absolute difference of the grey picture blurred 1.5 px; 1 - SSIM, Wang et al., IEEE Trans. Image Processing 13(4),
+2004) get the same registration and the same light, and of all thresholds the best that gives no false alarm on any
+unchanged pair.
+"""
+
+from __future__ import annotations
+
+import resource
+import sys
+import time
+from pathlib import Path
+
+sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
+
+import cv2
+import numpy as np
+import pairs
+
+from condition.imaging import comparison
+from condition.imaging.compared_region import clipped_in
+from condition.imaging.overlay import laid_over
+from condition.imaging.register import register
+from condition.imaging.tone import fitted_tone, in_light_of
+
+PHOTOS = ("astronaut", "coffee", "chelsea", "rocket", "retina")
+POSES = ((4, 3, 1.0), (-9, 4, 0.93), (15, 8, 1.06), (-3, 6, 0.97))
+
+
+def taken(rgb: np.ndarray, turn: int, seed: int) -> np.ndarray:
+    height, width = rgb.shape[:2]
+    return pairs.taken_anew(rgb, pairs.pose(width, height, *POSES[turn % len(POSES)]), seed)
+
+
+def peer_maps(before: np.ndarray, after: np.ndarray) -> dict[str, np.ndarray]:
+    """Score maps (H, W) of the peers, 0 where they cannot compare."""
+    from skimage.metrics import structural_similarity
+
+    laid, seen = laid_over(after, register(before, after).overlay)
+    usable = cv2.erode(seen.astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
+    usable &= ~clipped_in(before) & ~clipped_in(laid)
+    relit = in_light_of(laid, fitted_tone(before, laid, usable))
+    one, two = (cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY).astype(np.float32) for picture in (before, relit))
+    blurred = np.abs(cv2.GaussianBlur(one, (0, 0), 1.5) - cv2.GaussianBlur(two, (0, 0), 1.5))
+    _, similarity = structural_similarity(one, two, data_range=255, gaussian_weights=True, full=True)
+    return {"blurred grey": blurred * usable, "1 - SSIM": (1 - similarity) * usable}
+
+
+def hit(disc: pairs.Disc, mask: np.ndarray) -> bool:
+    r = disc.diameter / 2
+    rows, columns = np.mgrid[: mask.shape[0], : mask.shape[1]]
+    return bool(mask[np.hypot(columns + 0.5 - disc.x, rows + 0.5 - disc.y) <= r].any())
+
+
+def covered(judged, shape: tuple[int, int]) -> np.ndarray:
+    mask = np.zeros(shape, bool)
+    for one in judged:
+        mask[one.change.window] |= one.change.mask
+    return mask
+
+
+def falsely(judged, discs: list[pairs.Disc]) -> int:
+    """Told places that lie on no planted disc."""
+    count = 0
+    for one in judged:
+        x, y = one.ring_before_px.mean(0)
+        count += all(np.hypot(d.x - x, d.y - y) > d.diameter / 2 + 6 for d in discs)
+    return count
+
+
+def main() -> None:
+    turns = int(sys.argv[1]) if len(sys.argv) > 1 else 4
+    told: dict[str, list[tuple[pairs.Disc, bool]]] = {"this program": [], "with the doubtful": []}
+    false, doubtful, false_planted, unchanged = 0, 0, 0, 0
+    quiet: dict[str, float] = {"blurred grey": 0.0, "1 - SSIM": 0.0}
+    peers: dict[str, list[tuple[pairs.Disc, float]]] = {name: [] for name in quiet}
+    spent = []
+    for photo in PHOTOS:
+        before = pairs.photograph(photo)
+        for turn in range(turns):
+            after = taken(before, turn, 100 + turn)
+            begun = time.time()
+            same = comparison.compared(before, after)
+            spent.append(time.time() - begun)
+            unchanged += 1
+            false += len(same.changes)
+            doubtful += len(same.doubtful)
+            for one in same.changes:
+                place = one.ring_before_px.mean(0).round()
+                print(f"false: {photo} {turn} at {place} dE {one.change.delta_e:.1f} z {one.change.peak:.1f}")
+            for name, score in peer_maps(before, after).items():
+                quiet[name] = max(quiet[name], float(score.max()))
+            changed, discs = pairs.planted(before, turn)
+            after = taken(changed, turn, 200 + turn)
+            found = comparison.compared(before, after)
+            false_planted += falsely(found.changes, discs)
+            for name, judged in (
+                ("this program", found.changes),
+                ("with the doubtful", found.changes + found.doubtful),
+            ):
+                mask = covered(judged, before.shape[:2])
+                told[name] += [(disc, hit(disc, mask)) for disc in discs]
+            for name, score in peer_maps(before, after).items():
+                for disc in discs:
+                    r = round(disc.diameter / 2) + 1
+                    x, y = int(disc.x), int(disc.y)
+                    peers[name].append((disc, float(score[y - r : y + r + 1, x - r : x + r + 1].max())))
+    for name, scores in peers.items():
+        told[name] = [(disc, score > quiet[name]) for disc, score in scores]
+    print(
+        f"{unchanged} unchanged pairs: {false} false alarms, {doubtful} told as doubtful; "
+        f"beside planted ones: {false_planted}"
+    )
+    print(f"{np.median(spent):.1f} s a pair, peak {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+    columns = [f"{d} px" for d in pairs.DIAMETERS] + [f"dE {e}" for e in pairs.DELTAS]
+    print(f"{'share found':<18}{'all':>7}{'>=12,6':>8}" + "".join(f"{c:>7}" for c in columns))
+    for name, rows in told.items():
+
+        def share(keep, rows=rows) -> float:
+            chosen = [found for disc, found in rows if keep(disc)]
+            return float(np.mean(chosen)) if chosen else float("nan")
+
+        cells = [share(lambda d: True), share(lambda d: d.diameter >= 12 and d.delta_e >= 6)]
+        cells += [share(lambda d, v=v: d.diameter == v) for v in pairs.DIAMETERS]
+        cells += [share(lambda d, v=v: d.delta_e == v) for v in pairs.DELTAS]
+        print(f"{name:<18}{cells[0]:>7.2f}{cells[1]:>8.2f}" + "".join(f"{c:>7.2f}" for c in cells[2:]))
+
+
+if __name__ == "__main__":
+    main()
