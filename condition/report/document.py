@@ -6,6 +6,7 @@ import io
 from collections.abc import Sequence
 from pathlib import Path
 
+from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
@@ -13,7 +14,7 @@ from condition.records.legend import MUTED, RULE
 from condition.records.sheet import ConditionSheet
 from condition.report.drawing import MM, pdf_text
 from condition.report.finding_list import findings
-from condition.report.fonts import Typesetter
+from condition.report.fonts import Typesetter, font
 from condition.report.map_legend import shortened
 from condition.report.map_pages import maps
 from condition.report.method import method
@@ -32,6 +33,9 @@ from condition.report.sections import (
 )
 from condition.report.styles import PAGES, Paper
 from condition.words import say
+
+rl_config.useA85 = 0
+"""Streams stay binary: a fifth smaller."""
 
 SECTIONS: dict[str, Section] = {
     "title": title,
@@ -91,6 +95,7 @@ def _laid_out(
         subject=say("report.overline"),
         lang="en",
         invariant=1,
+        initialFontName=font("text").fontName,
         pageCompression=1,
     )
     frame = Frame(page.left, page.bottom, page.measure, page.depth, 0, 0, 0, 0)

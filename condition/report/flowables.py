@@ -145,7 +145,7 @@ class Beside(Flowable):
         self.ruled = ruled
         self.spaceBefore = 7.0 * MM if ruled else 0.0
 
-    def drawOn(self, canvas: Canvas, x: float, y: float, _sW: float = 0) -> None:  # noqa: N802 - reportlab's name
+    def drawOn(self, canvas: Canvas, x: float, y: float, _sW: float = 0) -> None:
         if self.ruled and y + self.height < self._frame._y2 - 1:
             canvas.setStrokeColor(RULE)
             canvas.setLineWidth(0.4)

@@ -132,18 +132,14 @@ def mark(shape: Shape, kind: str) -> list[Primitive]:
         case Point(x, y):
             return [Disc(x, y, 1.5, None, _PAPER), *kind_symbol(kind, x, y, 1.15)]
         case Circle(x, y, radius) if radius < 0.9:
-            return [Disc(x, y, max(radius, 0.25), Stroke(sign.colour, 0.2)), *_beside(kind, x + radius + 1.5, y)]
+            return [Disc(x, y, max(radius, 0.25), Stroke(sign.colour, 0.2))]
         case Circle(x, y, radius):
-            return [Disc(x, y, radius, stroke), *_beside(kind, x, y)]
+            return [Disc(x, y, radius, stroke), *kind_symbol(kind, x, y, 0.8)]
         case Line(points):
             return [Path((points,), False, Stroke(_PAPER, width + 0.5)), Path((points,), False, stroke)]
         case Ring(points, holes):
             lines = [Path(cut, False, Stroke(sign.colour, 0.13)) for a, s in sign.hatch if (cut := hatch(shape, a, s))]
             return [*lines, Path((points, *holes), True, stroke)]
-
-
-def _beside(kind: str, x: float, y: float) -> tuple[Primitive, ...]:
-    return kind_symbol(kind, x, y, 0.8)
 
 
 def anchor(shape: Shape) -> Pair:
