@@ -10,6 +10,8 @@ import math
 
 import numpy as np
 
+FARTHEST = 4.0
+"""Largest radius, in half diagonals, that is undistorted: far outside any picture."""
 FULL_FRAME_DIAGONAL_MM = math.hypot(36.0, 24.0)
 
 
@@ -38,7 +40,7 @@ def undistort(seen_px: np.ndarray, k1: np.ndarray, k2: np.ndarray, half: float) 
     for _ in range(20):
         q2 = q * q
         step = (q * (1 + q2 * (k1 + k2 * q2)) - seen) / np.maximum(1 + q2 * (3 * k1 + 5 * k2 * q2), 0.2)
-        q = q - step
+        q = np.clip(q - step, 0.0, FARTHEST)
         if np.abs(step).max(initial=0.0) < 1e-12:
             break
     return seen_px * np.where(seen > 0, q / np.where(seen > 0, seen, 1), 1.0)[..., None]

@@ -24,7 +24,9 @@ def fitted_overlay(overlay: Overlay, patches: Patches, targets: np.ndarray, smoo
     """
     places = patches.places
     unit = overlay.scaled(places)
-    from_unit = np.array([[overlay.width / 2, 0, overlay.width / 2], [0, overlay.height / 2, overlay.height / 2], [0, 0, 1]])
+    from_unit = np.array(
+        [[overlay.width / 2, 0, overlay.width / 2], [0, overlay.height / 2, overlay.height / 2], [0, 0, 1]]
+    )
     matrix = overlay.homography @ from_unit
     matrix /= matrix[2, 2]
     root = np.linalg.cholesky(patches.holds + ALONG_HOLD * np.eye(2)).transpose(0, 2, 1)

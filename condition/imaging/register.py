@@ -102,7 +102,7 @@ def register(
     grey_after = cv2.cvtColor(after, cv2.COLOR_RGB2GRAY)
     grey_after[cards_after] = 0
     overlay = Overlay(group.homography, width, height)
-    laid, seen = laid_over(grey_after, overlay)
+    _, seen = laid_over(grey_after, overlay)
     overlap = float(seen[::4, ::4].mean())
     if overlap < LEAST_OVERLAP:
         raise Refused("compare.out_of_frame", percent=round(100 * overlap))

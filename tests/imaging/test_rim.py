@@ -41,7 +41,9 @@ def test_diameters_have_no_bias_by_blur_or_contrast(blur, inner, outer):
     for k in range(8):
         rng = np.random.default_rng(k)
         x, y = 30 + rng.uniform(-1, 1, 2)
-        rim = find_rim(hole(10, x, y, blur, inner, outer, seed=k), x + rng.normal(), y + rng.normal(), 10 * rng.uniform(0.9, 1.1))
+        rim = find_rim(
+            hole(10, x, y, blur, inner, outer, seed=k), x + rng.normal(), y + rng.normal(), 10 * rng.uniform(0.9, 1.1)
+        )
         assert rim is not None
         off.append(oval_of(rim.points_px)[0] - 20)
     spread = np.std(off)

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from tests.browser import ROOT, Server, chromium
 from playwright.sync_api import Page, expect
+
+from tests.browser import ROOT, Server, chromium
 
 __all__ = ["chromium"]
 
@@ -65,7 +66,7 @@ def marks_shown(page: Page):
 
 
 def test_a_job_from_its_opening_to_its_report(bench, tmp_path):
-    page, server, outside = bench
+    page, _, outside = bench
     open_a_job(page)
     bad = tmp_path / "notes.jpg"
     bad.write_text("not a picture")

@@ -3,24 +3,56 @@
 
 const GRIP_APART_PX = 16;
 const SETTLE_MS = 140;
+const MANY_MARKS = 60;
+const CARRIED_ZOOM = 2.5;
 
 class Overlay {
   constructor(bench, host) {
     this.bench = bench;
-    this.root = svg("svg", { class: "overlay", "aria-hidden": "false" }, host);
-    this.defs = svg("defs", {}, this.root);
-    this.grid = svg("g", { class: "grid", "aria-hidden": "true" }, this.root);
-    this.zoomed = svg("g", { class: "zoomed", role: "group" }, this.root);
-    this.tags = svg("g", { class: "tags", "aria-hidden": "true" }, this.root);
-    this.grips = svg("g", { class: "grips", "aria-hidden": "true" }, this.root);
-    this.draft = svg("g", { class: "draft", "aria-hidden": "true" }, this.root);
+    const below = svg("svg", { class: "overlay", "aria-hidden": "true" }, host);
+    this.layer = svg("svg", { class: "overlay layer" }, host);
+    const above = svg("svg", { class: "overlay", "aria-hidden": "true" }, host);
+    this.grid = svg("g", { class: "grid" }, below);
+    this.defs = svg("defs", {}, this.layer);
+    this.zoomed = svg("g", { class: "zoomed", role: "group" }, this.layer);
+    this.tags = svg("g", { class: "tags", "aria-hidden": "true" }, this.layer);
+    this.grips = svg("g", { class: "grips" }, above);
+    this.draft = svg("g", { class: "draft" }, above);
     this.drawn = new Map();
     this.scale = 0;
+    this.shown = bench.view.copy();
   }
 
   paint() {
-    const { view } = this.bench;
-    this.root.setAttribute("viewBox", `0 0 ${view.width} ${view.height}`);
+    if (this.carry(this.bench.view)) this.syncMarks();
+    else this.paintMarks(this.shown);
+    this.paintGrips();
+    this.paintGrid();
+    this.paintDraft();
+  }
+
+  // Few marks are drawn anew at every step of a movement. Of many, the layer is carried along with the photo and drawn
+  // anew when the movement rests or has gone far.
+  carry(now) {
+    if (now.key !== this.liveKey) this.movedAt = performance.now();
+    this.liveKey = now.key;
+    if (now.key === this.shown.key) return false;
+    const zoom = now.scale / this.shown.scale;
+    const many = this.drawn.size > MANY_MARKS;
+    this.layer.classList.toggle("many", many);
+    if (many && performance.now() - this.movedAt < SETTLE_MS - 20 && Math.abs(Math.log(zoom)) < Math.log(CARRIED_ZOOM)) {
+      const dx = (this.shown.x - now.x) * now.scale, dy = (this.shown.y - now.y) * now.scale;
+      this.layer.style.transform = `translate(${dx}px, ${dy}px) scale(${zoom})`;
+      clearTimeout(this.settling);
+      this.settling = setTimeout(() => this.bench.repaint(), SETTLE_MS);
+      return true;
+    }
+    this.layer.style.transform = "";
+    this.shown = now.copy();
+    return false;
+  }
+
+  paintMarks(view) {
     this.zoomed.setAttribute("transform", `matrix(${view.scale} 0 0 ${view.scale} ${-view.x * view.scale} ${-view.y * view.scale})`);
     const zoomed = this.scale !== view.scale;
     if (zoomed) {
@@ -30,9 +62,6 @@ class Overlay {
     }
     this.syncMarks();
     this.paintTags(zoomed);
-    this.paintGrips();
-    this.paintGrid();
-    this.paintDraft();
   }
 
   syncMarks() {
@@ -66,7 +95,7 @@ class Overlay {
   }
 
   build(mark, shape, look, faint, chosen, old) {
-    const { signs, kept, view } = this.bench;
+    const { signs, kept } = this.bench;
     const sign = signs.of(mark.kind);
     const group = old?.group ?? svg("g", { "data-id": mark.id, tabindex: 0, role: "button" });
     group.replaceChildren();
@@ -77,7 +106,7 @@ class Overlay {
     const reticle = mark.shape.shape === "point" ? this.reticle(group, sign.colour) : null;
     if (!reticle) paths.push(svg("path", { class: "halo" }, group));
     if (!["line", "point"].includes(mark.shape.shape))
-      for (const fill of signs.hatches(mark.kind, this.defs, view.scale))
+      for (const fill of signs.hatches(mark.kind, this.defs, this.shown.scale))
         paths.push(svg("path", { class: "hatch", fill, "fill-rule": "evenodd" }, group));
     if (!reticle) {
       const stroke = svg("path", { class: "stroke", stroke: sign.colour }, group);
@@ -116,19 +145,18 @@ class Overlay {
   }
 
   fitReticle({ reticle, shape }) {
-    reticle?.setAttribute("transform", `translate(${shape.x} ${shape.y}) scale(${1 / this.bench.view.scale})`);
+    reticle?.setAttribute("transform", `translate(${shape.x} ${shape.y}) scale(${1 / this.shown.scale})`);
   }
 
   // Tags keep their side while the photo moves, and find their best place again when it rests.
   paintTags(zoomed) {
-    const { view } = this.bench;
-    const signature = `${view.scale}|${view.x}|${view.y}|${view.width}|${view.height}`;
-    const moved = signature !== this.signature;
-    this.signature = signature;
+    const view = this.shown;
+    const moved = view.key !== this.taggedKey;
+    this.taggedKey = view.key;
     const settle = this.unsettled || (this.restless && !moved);
     if (settle) {
       this.unsettled = this.restless = false;
-      const taken = [], ground = new Ground();
+      const taken = this.bench.panel.corners(), ground = new Ground();
       for (const item of this.drawn.values()) {
         item.seen = item.samples.map((p) => view.toScreen(p));
         ground.add(item.seen);
@@ -188,7 +216,7 @@ class Overlay {
 
   paintGrid() {
     const { plane, kept, view } = this.bench;
-    const key = plane && kept.grid ? this.signature : "none";
+    const key = plane && kept.grid ? view.key : "none";
     if (key === this.gridKey) return;
     this.gridKey = key;
     this.grid.replaceChildren();

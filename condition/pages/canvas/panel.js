@@ -133,6 +133,12 @@ class Panel {
     if (bench.plane) drawRule(this.rule, bench.plane, view, this.words);
   }
 
+  // The boxes on the stage that the rule and the zoom stand in: no place for a tag.
+  corners() {
+    return [this.rule, this.zoom].filter((each) => !each.hidden)
+      .map((each) => [each.offsetLeft, each.offsetTop, each.offsetLeft + each.offsetWidth, each.offsetTop + each.offsetHeight]);
+  }
+
   paintKind(signs, kept) {
     const target = kept.finding ? findingNumber(this.bench, kept.finding) : null;
     const key = `${kept.kind}|${kept.finding}|${target}`;

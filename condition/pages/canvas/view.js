@@ -13,6 +13,9 @@ class View {
     this.y = 0;
   }
 
+  get key() { return `${this.scale}|${this.x}|${this.y}|${this.width}|${this.height}`; }
+  copy() { return Object.assign(new View(this.photo), this); }
+
   toScreen([x, y]) { return [(x - this.x) * this.scale, (y - this.y) * this.scale]; }
   toPhoto([x, y]) { return [x / this.scale + this.x, y / this.scale + this.y]; }
   get middle() { return [this.width / 2, this.height / 2]; }
