@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import cv2
@@ -26,6 +26,7 @@ Reason = Literal["", "reflection", "shadow", "parallax", "border", "dark"]
 
 BORDER_SHARE = 0.012
 """Width of the rounded rim, over the photo's longer side: light runs along it and the bench shows beside it."""
+ROUND_PX = 24
 USUAL_BLUR_PX = 0.9
 WORTH_MATCHING_PX = 0.4
 
@@ -84,16 +85,18 @@ def compared(
     usable &= ~cards & ~clipped_in(before) & ~clipped_in(laid)
     for ring in left_aside:
         usable &= ~inside(ring, height, width)
-    relit = in_light_of(laid, fitted_tone(before, laid, usable))
+    window = _window_of(usable)
+    tone = fitted_tone(before[window], laid[window], usable[window])
+    relit = in_light_of(laid[window], tone)
     del laid
-    sharper, relit, sharp_px = _equally_sharp(before, relit)
-    difference = difference_of(sharper, relit, usable, registration.local_px)
-    regions = regions_of(difference.departure)
-    border = _border(instrument, seen)
+    border = _border(instrument, seen)[window]
+    sharper, relit, sharp_px = _equally_sharp(before[window], relit)
+    difference = difference_of(sharper, relit, usable[window], registration.local_px)
     judged = []
-    for peak, window, mask in regions:
-        change = change_at(difference, peak, window, mask)
-        reason = _reason(change, difference, sharper, relit, registration, border, sharp_px)
+    for peak, place, mask in regions_of(difference.departure):
+        change = change_at(difference, peak, place, mask)
+        reason = _reason(change, difference, sharper, relit, registration, border, sharp_px, window)
+        change = _shifted(change, window)
         judged.append(Judged(change, change.ring_px, overlay.to_after(change.ring_px), reason))
     return Comparison(
         registration,
@@ -101,6 +104,26 @@ def compared(
         tuple(one for one in judged if one.reason),
         usable,
     )
+
+
+def _window_of(usable: np.ndarray) -> tuple[slice, slice]:
+    """The least window that holds what is compared, and a little round it; all when nothing is."""
+    height, width = usable.shape
+    rows, columns = np.flatnonzero(usable.any(1)), np.flatnonzero(usable.any(0))
+    if not len(rows):
+        return slice(0, height), slice(0, width)
+    return (
+        slice(max(0, int(rows[0]) - ROUND_PX), min(height, int(rows[-1]) + 1 + ROUND_PX)),
+        slice(max(0, int(columns[0]) - ROUND_PX), min(width, int(columns[-1]) + 1 + ROUND_PX)),
+    )
+
+
+def _shifted(change: Change, window: tuple[slice, slice]) -> Change:
+    """A change of a window, in the whole photo."""
+    top, left = window[0].start, window[1].start
+    rows, columns = change.window
+    place = (slice(rows.start + top, rows.stop + top), slice(columns.start + left, columns.stop + left))
+    return replace(change, ring_px=change.ring_px + np.array([left, top]), window=place)
 
 
 def _cards_laid(cards: Sequence[SizeCard], registration: Registration, height: int, width: int) -> np.ndarray:
@@ -142,6 +165,7 @@ def _reason(
     registration: Registration,
     border: np.ndarray,
     sharp_px: float,
+    window: tuple[slice, slice],
 ) -> Reason:
     lightness = difference.before[change.window][..., 0][change.mask]
     darkest = lightness + difference.offset[change.window][..., 0][change.mask]
@@ -149,7 +173,7 @@ def _reason(
         return "dark"
     if border[change.window][change.mask].mean() > 0.5:
         return "border"
-    reach = max(reach_at(change, registration.moved, before.shape), 1.5)
+    reach = max(reach_at(_shifted(change, window), registration.moved, border.shape), 1.5)
     if left_after_moving(change, before, relit, reach) < EXPLAINED:
         return "parallax"
     return light_reason(change, before, relit, sharp_px, reach > 1.5) or other_light_on_the_same(change, difference)

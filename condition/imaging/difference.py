@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from condition.imaging.colour import lab
+from condition.imaging.lightness import lab_of
 from condition.imaging.noise_figure import cells_of, means_of, spread_of
 
 BLUR_PX = 0.8
@@ -31,6 +31,7 @@ LEAST_AREA_PX = 9
 DARK_LIGHTNESS = 9.0
 """Bores and gaps that are dark in both photos tell nothing."""
 SLOW_SHARE = 1 / 12
+STRIP_ROWS = 256
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,22 +70,21 @@ def difference_of(before: np.ndarray, relit: np.ndarray, usable: np.ndarray, res
     usable : bool (H, W), where they can be compared
     residual_px : what the registration leaves; above half a pixel the noise on edges is taken as larger
     """
-    one = lab(cv2.GaussianBlur(before, (0, 0), BLUR_PX))
-    offset = lab(cv2.GaussianBlur(relit, (0, 0), BLUR_PX))
+    one = _lab_of(cv2.GaussianBlur(before, (0, 0), BLUR_PX))
+    offset = _lab_of(cv2.GaussianBlur(relit, (0, 0), BLUR_PX))
     offset -= one
     weight = usable.astype(np.float32)
     for channel in range(3):
         offset[..., channel] -= _slow(offset[..., channel], weight)
+    del weight
     offset[~usable] = 0
-    lightness = np.ascontiguousarray(one[..., 0])
-    smooth = cv2.GaussianBlur(lightness, (0, 0), 1.2)
-    steepness = cv2.magnitude(
-        cv2.Sobel(smooth, cv2.CV_32F, 1, 0, scale=1 / 8), cv2.Sobel(smooth, cv2.CV_32F, 0, 1, scale=1 / 8)
-    )
+    lightness = one[..., 0]
+    steepness = _steepness_of(lightness)
     cells = cells_of(lightness, steepness, usable)
-    chroma = 1 / (1 + 0.045 * cv2.magnitude(one[..., 1], one[..., 2]))
+    chroma = cv2.magnitude(np.ascontiguousarray(one[..., 1]), np.ascontiguousarray(one[..., 2]))
+    chroma *= np.float32(0.045)
+    chroma += 1
     departure = np.zeros(usable.shape, np.float32)
-    shift2 = (residual_px - 0.5) ** 2 * steepness**2 if residual_px > 0.5 else None
     sample = np.zeros_like(usable)
     sample[::3, ::3] = usable[::3, ::3]
     steep = (EDGE_PX + min(residual_px, EDGE_PX)) * means_of(steepness, cells, sample)
@@ -95,18 +95,36 @@ def difference_of(before: np.ndarray, relit: np.ndarray, usable: np.ndarray, res
                 continue
             shown = blurred(np.ascontiguousarray(offset[..., channel]), scale)
             if channel:
-                shown *= chroma
+                shown /= chroma
             variance = (spread_of(shown, cells, sample, steep) ** 2 + np.float32(floor**2))[cells]
-            if shift2 is not None:
-                variance += shift2
+            if residual_px > 0.5:
+                variance += ((residual_px - 0.5) * steepness) ** 2
             shown *= shown
             shown /= variance
+            del variance
             joint += shown
         np.maximum(departure, joint, out=departure)
     np.sqrt(departure, out=departure)
     departure *= np.float32(JOINT)
     departure[~usable] = 0
     return Difference(departure, offset, one)
+
+
+def _lab_of(rgb: np.ndarray) -> np.ndarray:
+    """L*a*b* (D65), float32 (H, W, 3), in strips."""
+    out = np.empty(rgb.shape, np.float32)
+    for top in range(0, rgb.shape[0], STRIP_ROWS):
+        rows = slice(top, top + STRIP_ROWS)
+        out[rows] = lab_of(rgb[rows])
+    return out
+
+
+def _steepness_of(lightness: np.ndarray) -> np.ndarray:
+    """Slope of lightness, per pixel, float32 (H, W), after a further blur."""
+    smooth = cv2.GaussianBlur(lightness, (0, 0), 1.2)
+    across = cv2.Sobel(smooth, cv2.CV_32F, 1, 0, scale=1 / 8)
+    down = cv2.Sobel(smooth, cv2.CV_32F, 0, 1, scale=1 / 8)
+    return cv2.magnitude(across, down, across)
 
 
 def _slow(values: np.ndarray, weight: np.ndarray) -> np.ndarray:
