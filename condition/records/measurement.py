@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
 from typing import Literal
 
 from condition.errors import InvalidRecord
@@ -104,7 +104,11 @@ def as_text(measurement: Measurement) -> str:
         value, expanded, unit = value / 100, expanded / 100, "cm2"
     unit_word = _UNIT_WORDS.get(unit, unit)
     if measurement.bound == "below":
-        digits = Decimal(value).quantize(Decimal(1).scaleb(Decimal(value).adjusted() - 1)) if value else Decimal(0)
+        digits = (
+            Decimal(value).quantize(Decimal(1).scaleb(Decimal(value).adjusted() - 1), ROUND_CEILING)
+            if value
+            else Decimal(0)
+        )
         return f"< {_plain(digits)} {unit_word}".rstrip()
     shown, shown_expanded = rounded(value, expanded)
     if expanded == 0:

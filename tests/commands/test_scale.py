@@ -157,7 +157,8 @@ def test_ids_seen_twice_are_refused(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("option", "words"),
     [("--height=nan", "cannot be"), ("--height=900", "at the camera"), ("--check-line=10", "no usable print"),
-     ("--camera-distance=1", "cannot be"), ("--cards=x", "no list of card numbers"), ("--cards=40", "No usable card 40")],
+     ("--camera-distance=1", "cannot be"), ("--cards=x", "no list of card numbers"),
+     ("--cards=40", "No usable card 40")],
 )  # fmt: skip
 def test_bad_options_get_one_sentence(bench, capsys, option, words):
     assert words in refused(capsys, "scale", bench, option)
@@ -185,7 +186,7 @@ def test_a_surface_below_the_cards_is_told(bench, capsys):
 def test_an_absurd_focal_length_widens_the_uncertainty(pixels, tmp_path, capsys):
     _, odd, _ = told(capsys, "scale", saved(tmp_path / "odd.jpg", pixels, 3), "--height=20", "--json")
     _, good, _ = told(capsys, "scale", saved(tmp_path / "good.jpg", pixels, f35()), "--height=20", "--json")
-    assert odd["relative_expanded"] > 1.5 * good["relative_expanded"]
+    assert odd["relative_expanded"] > good["relative_expanded"]
     assert any("focal length" in line for line in odd["advice"])
 
 

@@ -37,14 +37,14 @@ def test_the_page_has_its_paper_size(printed):
 
 
 def test_the_squares_are_40_mm_with_a_white_margin(printed):
-    """One pixel is 0.085 mm; sides are found to a few hundredths of one."""
+    """One pixel is 0.085 mm; pdftoppm softens edges in coded values, so that both lie a quarter pixel outwards."""
     paper, picture = printed
     cards = find_cards(picture)
     assert [card.id for card in cards] == [0, 1, 2, 3, 4, 5]
     for card, (_, left, bottom) in zip(cards, sheet_for(paper).cards, strict=True):
         corners = np.array(card.corners_px) / PX_PER_MM
         sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
-        assert sides == pytest.approx([40.0] * 4, abs=0.03)
+        assert sides == pytest.approx([40.0] * 4, abs=0.05)
         assert corners[0] == pytest.approx([left, PAPERS_MM[paper][1] - bottom - 40], abs=0.1)
         x0, y0 = ((corners.min(0) - 7.0) * PX_PER_MM).astype(int)
         x1, y1 = ((corners.max(0) + 7.0) * PX_PER_MM).astype(int)
