@@ -19,7 +19,7 @@ EDGE_SHARE = 0.3
 """Share of a region's height that it climbs within one sharp edge: a soft border climbs less."""
 ONE_WAY = 0.85
 """Share of the region's difference that goes one way: a dent is brighter on one side and darker on the other."""
-NEUTRAL = 0.25
+NEUTRAL = 0.35
 """How unequal the channels may be, over their mean."""
 LEAST_RATIO = 0.03
 BROAD_PX = 10
@@ -90,7 +90,7 @@ def light_reason(
         return "reflection"
     if not _is_soft(level * sign, own, mask, sharp_px):
         return ""
-    if spread_added < spread_ratio and spread_added < 2 * NEUTRAL:
+    if spread_added < spread_ratio and spread_added < 1.5 * NEUTRAL:
         return "reflection"
     if spread_ratio < NEUTRAL and (near_raised or mask.sum() > 400 * sharp_px**2):
         return "shadow"
