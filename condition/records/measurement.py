@@ -104,11 +104,8 @@ def as_text(measurement: Measurement) -> str:
         value, expanded, unit = value / 100, expanded / 100, "cm2"
     unit_word = _UNIT_WORDS.get(unit, unit)
     if measurement.bound == "below":
-        digits = (
-            Decimal(value).quantize(Decimal(1).scaleb(Decimal(value).adjusted() - 1), ROUND_CEILING)
-            if value
-            else Decimal(0)
-        )
+        limit = Decimal(f"{value:.6g}")
+        digits = limit.quantize(Decimal(1).scaleb(limit.adjusted() - 1), ROUND_CEILING) if limit else Decimal(0)
         return f"< {_plain(digits)} {unit_word}".rstrip()
     shown, shown_expanded = rounded(value, expanded)
     if expanded == 0:

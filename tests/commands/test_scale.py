@@ -165,7 +165,8 @@ def test_bad_options_get_one_sentence(bench, capsys, option, words):
 
 
 @pytest.mark.parametrize(
-    ("known", "words"), [("1,2,3", "no known distance"), ("10,10,10,10,100", "on top of each other")]
+    ("known", "words"),
+    [("1,2,3", "no known distance"), ("10,10,10,10,100", "on top of each other")],
 )
 def test_bad_known_distances(bench, tmp_path, capsys, known, words):
     marks = page(tmp_path, annotation('<circle cx="100" cy="100" r="9"/>', "screw hole", 1))
