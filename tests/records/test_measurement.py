@@ -22,7 +22,7 @@ from condition.records.measurement import Measurement, as_json, as_text, rounded
     ],
 )
 def test_two_digits_of_uncertainty_and_the_value_to_the_same_place(value, uncertainty, shown):
-    """Recomputed with the uncertainties library; the rule is JCGM 100:2008, 7.2.6. The last tie is binary."""
+    """Recomputed with the uncertainties library; rule: JCGM 100:2008, 7.2.6. The last tie is binary."""
     assert rounded(value, uncertainty) == shown
 
 
