@@ -17,6 +17,7 @@ VOTE_SPREAD = 0.10
 SURROUNDINGS = 1.73
 """Half the side of the square whose edges make up chance votes, over max(4 px, 1.5 radius)."""
 LEAST_KEPT, ROOM_PX2 = 150, 600
+STRIP_PX2 = 1_000_000
 LEAST_VOTES = 3.0
 """A candidate's votes stand this many standard deviations of chance votes above nothing."""
 
@@ -75,7 +76,7 @@ def round_spots(lightness: np.ndarray, least_px: float, most_px: float) -> list[
     while True:
         top = min(most_px / level, LARGEST_AT_ONE_LEVEL_PX)
         if top * level >= least_px:
-            spots = _at_one_level(part, max(1.2, low / level), top)
+            spots = _in_strips(part, max(1.2, low / level), top)
             found.extend(
                 Candidate(spot.x * level, spot.y * level, spot.radius * level, spot.strength) for spot in spots
             )
@@ -85,6 +86,19 @@ def round_spots(lightness: np.ndarray, least_px: float, most_px: float) -> list[
         level *= 2
         shape = (part.shape[1] // 2, part.shape[0] // 2)
         part = cv2.resize(part[: shape[1] * 2, : shape[0] * 2], shape, interpolation=cv2.INTER_AREA)
+
+
+def _in_strips(lightness: np.ndarray, least_px: float, most_px: float) -> list[Candidate]:
+    """Search a level strip by strip, each with room about it, so that a large box does not take memory without end."""
+    rows = max(4 * int(most_px), STRIP_PX2 // lightness.shape[1])
+    room = int(3 * most_px) + 8
+    found = []
+    for top in range(0, lightness.shape[0], rows):
+        first = max(0, top - room)
+        spots = _at_one_level(lightness[first : top + rows + room], least_px, most_px)
+        moved = (Candidate(spot.x, spot.y + first, spot.radius, spot.strength) for spot in spots)
+        found.extend(spot for spot in moved if top <= spot.y < top + rows)
+    return found
 
 
 def _at_one_level(lightness: np.ndarray, least_px: float, most_px: float) -> list[Candidate]:

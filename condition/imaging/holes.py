@@ -19,12 +19,13 @@ SURE_RADIUS_PX = 3.0
 """Smaller holes are proposals: some are missed, and their diameter is good to half a pixel at best."""
 PROPOSED, SURE = 0.0, 1.5
 """Evidence (see :func:`_evidence`) from which a hole is proposed, and is sure."""
-PROPOSED_SMALL, PROPOSED_KNOWN = 1.0, -2.0
+PROPOSED_SMALL, PROPOSED_KNOWN = 1.0, -0.5
 """The same for radii below 3 px, which look alike to spots of the ground, and where the size is known."""
 _SMALL_WEIGHTS, _LARGE_WEIGHTS = np.array([5.0, 6.0, 6.0, -6.5]), np.array([13.0, 6.5, 2.5, -5.5])
 """Of agreement, contrast over the ground's, votes, and none: below and from 6 px radius."""
 USUAL_VOTES, USUAL_ROOM_PX2 = 12.0, 90_000
 """In a larger box more spots of the ground look like holes by chance."""
+CANDIDATES_AT_ONCE = 1500
 LEAST_GROUND_CONTRAST, MOST_GROUND_CONTRAST = 0.04, 0.18
 """However even the ground, its own spots are taken to have this share of contrast (dust and noise); and never more than
 this, for a box full of holes."""
@@ -78,9 +79,11 @@ def find_holes(
     found: list[_Hole] = []
     for low in _octaves(least, most):
         group = [spot for spot in spots if low <= spot.radius < 2 * low]
-        if group:
+        shares = -(-len(group) // CANDIDATES_AT_ONCE)
+        for share in range(shares):
             x_px, y_px, radii, votes = (
-                np.array([getattr(spot, key) for spot in group]) for key in ("x", "y", "radius", "strength")
+                np.array([getattr(spot, key) for spot in group[share::shares]])
+                for key in ("x", "y", "radius", "strength")
             )
             found.extend(
                 _judged(rims_of(light, x_px, y_px, radii), votes, light.size, known=radius_band_px is not None)
