@@ -23,18 +23,25 @@ def maps(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     sheets = plan(sheet, most)
     story: list[Flowable] = []
     for number, one in enumerate(sheets, 1):
-        name = one.view.name if one.view else one.photo.caption or one.photo.file_name
+        name = _name(one)
         part = say("map.part", part=one.part, parts=one.parts) if one.parts > 1 else ""
-        title = " ".join(filter(None, (name[:1].upper() + name[1:] if one.view else name, part)))
+        title = " ".join(filter(None, (name[:1].upper() + name[1:], part)))
         overline = say(
             "map.overline" if one.outline_mm else "map.overline_photo", file=one.photo.file_name if one.photo else ""
         )
         story += [
             PageBreak(),
             Heading(title, press.type_, f"map-{number}", overline),
-            _page(one, sheet, press, f"{number} / {len(sheets)}"),
+            _page(one, sheet, press, say("map.n_of_m", number=number, total=len(sheets))),
         ]
     return story
+
+
+def _name(one: MapSheet) -> str:
+    """What a sheet shows: its face, or in a photo's own words when it is not the face's base photo."""
+    if one.view and (one.outline_mm or one.photo.id == one.view.base_photo_id):
+        return one.view.name
+    return one.photo.caption or one.photo.file_name
 
 
 def _page(one: MapSheet, sheet: ConditionSheet, press: Press, number: str) -> Flowable:

@@ -22,6 +22,9 @@ from condition.words import say, say_n
 _BAR_MM = 4.0
 _LEAST_MM = 8.0
 _MOST_LISTED = 6
+_MOST_CAUSES = 6
+_LEAST_SHARE = 0.02
+_OTHER = "other"
 _SHADES = ("#1F5C57", "#C9D9D5", "#6E9A94", "#E7EAE8", "#40525A", "#A9B6B9", "#8C9A9E")
 _DARK = ("#1F5C57", "#40525A")
 
@@ -71,17 +74,25 @@ def _scale(photo: Photo, press: Press) -> list[Flowable]:
 
 @dataclass(frozen=True, slots=True)
 class _Causes:
-    """Every cause of uncertainty in the report, the largest first, each with its one shade."""
+    """The causes of uncertainty in the report, the largest first, each with its one shade; small ones go together."""
 
     names: tuple[str, ...]
 
     def shade(self, name: str) -> str:
-        return _SHADES[min(self.names.index(name), len(_SHADES) - 1)]
+        return _SHADES[self.names.index(name)]
+
+    def gathered(self, shares: list[tuple[str, float]]) -> dict[str, float]:
+        """Return the shares by name, those without a name of their own taken together."""
+        together: dict[str, float] = defaultdict(float)
+        for name, share in shares:
+            together[name if name in self.names else _OTHER] += share
+        return together
 
 
 def _causes(measured: list[Measurement]) -> _Causes:
     shares = variance_shares([one for one in measured if one.parts and one.expanded > 0])
-    return _Causes(tuple(name for name, _ in shares))
+    names = [name for name, share in shares[:_MOST_CAUSES] if share >= _LEAST_SHARE]
+    return _Causes((*names, _OTHER) if len(names) < len(shares) else tuple(names))
 
 
 def _key(causes: _Causes, press: Press) -> list[Flowable]:
@@ -112,7 +123,7 @@ def _groups(photo: Photo, sheet: ConditionSheet, causes: _Causes, press: Press) 
 
 
 def _group(quantity: str, members: list[tuple[int, Measurement]], causes: _Causes, press: Press) -> Flowable:
-    shares = dict(variance_shares([one for _, one in members]))
+    shares = causes.gathered(variance_shares([one for _, one in members]))
     width = press.page.measure / MM
     numbers = sorted({number for number, _ in members})
     listed = ", ".join(map(str, numbers)) if len(numbers) <= _MOST_LISTED else say_n("report.n_findings", len(numbers))

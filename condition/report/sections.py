@@ -78,7 +78,7 @@ def _hero(sheet: ConditionSheet, press: Press) -> Flowable:
     facts = _facts(sheet)
     width = height = 0.0
     if photo:
-        width, height = fitted(photo.width, photo.height, 0.62 * press.page.measure / MM, 96.0)
+        width, height = fitted(photo.width, photo.height, 0.62 * press.page.measure / MM, 88.0)
     beside = press.page.measure - (width + 8 if photo else 0) * MM
     labels = [(note(label, press.type_), Paragraph(press.type_.markup(value), BODY)) for label, value in facts if value]
     tall = 0.0
@@ -205,8 +205,13 @@ def limits(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     without = ", ".join(photo.file_name for photo in sheet.photos if photo.plane is None)
     body = [
         *press.noted(say("report.not_examined"), sheet.job.not_examined),
-        *press.noted(say("report.in_doubt"), say("report.in_doubt_text", numbers=doubtful) if doubtful else ""),
-        *press.noted(say("report.not_on_map"), say("report.not_on_map_text", numbers=bare) if bare else ""),
+        *press.noted(
+            say("report.in_doubt"),
+            say_n("report.in_doubt_text", doubtful.count(",") + 1, numbers=doubtful) if doubtful else "",
+        ),
+        *press.noted(
+            say("report.not_on_map"), say_n("report.not_on_map_text", bare.count(",") + 1, numbers=bare) if bare else ""
+        ),
         *press.noted(say("report.no_scale"), say("report.no_scale_text", files=without) if without else ""),
         *press.noted(say("report.what_it_is"), say("report.what_it_is_text")),
     ]

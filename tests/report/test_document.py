@@ -87,7 +87,7 @@ def test_each_map_sheet_carries_its_facts(texts):
     pages = map_pages(texts)
     assert len(pages) == 4
     for number, text in enumerate(pages, 1):
-        for fact in (sheet.job.name, sheet.job.examiner, sheet.compiled_at[:10], f"{number} / 4"):
+        for fact in (sheet.job.name, sheet.job.examiner, sheet.compiled_at[:10], f"{number} of 4"):
             assert fact in text
         assert re.search(r"\w\.jpg \([0-9a-f]{8}\)", text), "base photo"
         assert "light" in text
