@@ -12,6 +12,9 @@ from condition.imaging.difference import Difference
 
 HALF = 0.5
 """An edge that two equally sharp photos show equally blurred stands where the difference has half its height."""
+LOCAL_PX, LEAST_LOCAL = 9, 0.35
+"""Heights are those found this near, as a change over a pattern is not equally high all over, but no lower than this
+share of the whole's."""
 ROUND_PX = 6
 
 
@@ -59,7 +62,8 @@ def change_at(difference: Difference, peak: float, window: tuple[slice, slice], 
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * ROUND_PX + 1, 2 * ROUND_PX + 1))
     near = cv2.dilate(region.astype(np.uint8), kernel) > 0
     height = float(np.quantile(shown[strongest], 0.5))
-    inner = near & (shown > HALF * height)
+    nearby = cv2.dilate(np.where(region, shown, 0).astype(np.float32), np.ones((LOCAL_PX, LOCAL_PX), np.uint8))
+    inner = near & (shown > HALF * np.clip(nearby, LEAST_LOCAL * height, height))
     inner = _touching(inner, strongest)
     if inner.sum() < 4:
         inner = region
