@@ -212,3 +212,13 @@ def plane_told(plane: PhotoPlane) -> dict[str, object]:
         "tilt_degrees": plane.tilt_degrees,
         "left_out": {str(card.id): card.left_out for card in plane.cards if card.left_out},
     }
+
+
+def budget_of(measurement: Measurement) -> tuple[tuple[str, float, float], ...]:
+    """The uncertainty budget as a table: (catalogue code, standard uncertainty in the measurement's unit, share of the
+    variance 0..1), the largest first, each source once."""
+    from condition.measure.budget import by_source, combined
+
+    whole = combined(measurement.parts) ** 2 or 1.0
+    rows = by_source(measurement.parts)
+    return tuple((f"budget.{name.replace(' ', '_')}", standard, standard**2 / whole) for name, standard in rows)

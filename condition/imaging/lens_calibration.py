@@ -40,6 +40,7 @@ def calibrate_lens(
     height: int,
     focal_35mm: float | None = None,
     card_side_mm: float = 40.0,
+    sizes_px: Sequence[tuple[int, int]] | None = None,
 ) -> LensCalibration:
     """Weighted mean of what each photo's cards say of the distortion, cards lying anywhere in one plane.
 
@@ -47,16 +48,19 @@ def calibrate_lens(
     ----------
     cards_per_photo : the cards of each photo, all of one camera, lens and size; tilt the camera this way and that, and
         fill the picture's corners
+    sizes_px : upright (width, height) of each photo where some were taken upright and some across; else all are
+        ``width`` by ``height``
 
     Raises
     ------
     Refused
         Fewer than two photos with three or more usable cards.
     """
-    priors, focal, centre, _ = camera_priors(width, height, focal_35mm, k1=(0.0, 0.05))
     half = half_diagonal_px(width, height)
+    sizes = [(width, height)] * len(cards_per_photo) if sizes_px is None else list(sizes_px)
     found: list[tuple[float, float, float]] = []
-    for cards in cards_per_photo:
+    for cards, size in zip(cards_per_photo, sizes, strict=True):
+        priors, focal, centre, _ = camera_priors(*size, focal_35mm, k1=(0.0, 0.05))
         rectangles = [
             Rectangle(card.id, np.array(card.corners_px), card.corner_sd_px, (card_side_mm, card_side_mm))
             for card in cards
