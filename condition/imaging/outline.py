@@ -28,7 +28,9 @@ RAREST_PERCENT = 3.0
 LEAST_SHARE, MOST_SHARE = 0.02, 0.97
 SLACK_SHARES = (0.08, 0.04)
 """How far the edge may move from the rough outline, then again, over the square root of its area."""
-OPENING_SHARE = 0.012
+OPENING_SHARE = 0.025
+FITTING_SHARE = 0.02
+"""Gaps up to this share of the area are fittings; larger ones may be bench, enclosed by a tool that lies against it."""
 LEAST_EDGE = 1.0
 """Mean colour gradient along the outline, Lab a pixel at working scale: less is no edge but noise."""
 
@@ -39,7 +41,7 @@ def outline(rgb: np.ndarray, cards: tuple[Ring, ...] = (), hint: Ring | None = N
     Parameters
     ----------
     rgb : uint8, shape (H, W, 3), the upright photo
-    cards : the size cards' markers, upright-photo pixels: never part of the instrument
+    cards : the size cards' markers, upright-photo pixels: on the instrument or beside it, never a part of it
     hint : a rough outline, within about a tenth of the extent of the true one
 
     Raises
@@ -51,16 +53,24 @@ def outline(rgb: np.ndarray, cards: tuple[Ring, ...] = (), hint: Ring | None = N
     """
     height, width = rgb.shape[:2]
     window = window_of(rgb, 0, 0, width, height)
-    masked = _masked(window, cards)
-    drawn = _unlike_the_border(window, masked) if hint is None else window.painted(hint)
-    mask = _one_thing(drawn & ~masked)
+    papers = [_paper(window, card) for card in cards]
+    covered = np.logical_or.reduce(papers) if papers else np.zeros(window.rgb.shape[:2], bool)
+    drawn = _unlike_the_border(window, covered) if hint is None else window.painted(hint)
+    beside = np.zeros_like(covered)
+    for paper in papers:
+        if not _lies_on(paper, drawn, covered):
+            beside |= paper
+    mask = _one_thing((drawn | covered) & ~beside)
     for slack in SLACK_SHARES:
         if not LEAST_SHARE < mask.mean() < MOST_SHARE:
             raise Refused("assist.no_outline")
         labels = _within(mask, slack)
-        labels[masked] = cv2.GC_BGD
-        mask = _one_thing(cut(window.rgb, labels) & ~masked)
+        labels[beside] = cv2.GC_BGD
+        labels[covered & ~beside] = cv2.GC_FGD
+        mask = _one_thing(cut(window.rgb, labels) & ~beside)
     rim = rim_of(mask)
+    if not mask[mask.shape[0] // 2, mask.shape[1] // 2]:
+        raise Refused("assist.no_outline")
     if not rim.any() or boundary_strength(lab_of(window.rgb))[rim].mean() < LEAST_EDGE:
         raise Refused("assist.no_outline")
     return Ring(region_edge(rgb, window, mask).points)
@@ -81,19 +91,23 @@ def _one_thing(mask: np.ndarray) -> np.ndarray:
     """Return the largest part of a mask, its holes filled, cut off from what hangs on by a thread."""
     size = max(1, int(OPENING_SHARE * min(mask.shape))) * 2 + 1
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
-    solid = filled(largest_part(mask), least_hole_share=1.0)
+    solid = filled(largest_part(mask), least_hole_share=FITTING_SHARE)
     opened = cv2.morphologyEx(solid.astype(np.uint8), cv2.MORPH_OPEN, kernel).astype(bool)
     return filled(largest_part(opened), least_hole_share=1.0)
 
 
-def _masked(window: Window, cards: tuple[Ring, ...]) -> np.ndarray:
-    mask = np.zeros(window.rgb.shape[:2], bool)
-    for card in cards:
-        corners = np.array(card.points)
-        middle = corners.mean(axis=0)
-        wider = middle + (corners - middle) * (1 + CARD_QUIET_SHARE)
-        mask |= window.painted(Ring(tuple(map(tuple, wider.tolist()))))
-    return mask
+def _paper(window: Window, card: Ring) -> np.ndarray:
+    """Return the pixels of a card with the white paper round its marker."""
+    corners = np.array(card.points)
+    middle = corners.mean(axis=0)
+    wider = middle + (corners - middle) * (1 + CARD_QUIET_SHARE)
+    return window.painted(Ring(tuple(map(tuple, wider.tolist()))))
+
+
+def _lies_on(paper: np.ndarray, drawn: np.ndarray, covered: np.ndarray) -> bool:
+    """Say whether most of what is seen round a card is instrument."""
+    around = cv2.dilate(paper.astype(np.uint8), np.ones((9, 9), np.uint8)).astype(bool) & ~covered
+    return bool(around.any() and drawn[around].mean() > 0.5)
 
 
 def _within(mask: np.ndarray, slack_share: float) -> np.ndarray:
