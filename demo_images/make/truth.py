@@ -1,6 +1,6 @@
 """Writes demo_images/truth.json: what is in every photograph, exactly.
 
-Usage: truth.py OUT.json
+Usage: truth.py OUT.json. Pictures are looked for beside OUT.json; one that is not there is left out.
 """
 
 import json
@@ -15,7 +15,7 @@ from shots import INTAKE, RETURN, Shot
 
 ABOUT = {
     "what": "Exact truth of the demonstration photographs, which are rendered from a model made for this project. "
-    "'photos' are those of the intake (2026-11-17), 'return.photos' those of the return (2027-02-09).",
+    "'photos' are those of the intake, 'return.photos' those of the return.",
     "pixels": "x right, y down in the upright photo (EXIF Orientation applied); the corner of the top-left pixel is "
     "(0, 0), its centre (0.5, 0.5). All *_px go through the true camera, lens distortion included.",
     "millimetres": "World frame of the instrument: x right and y to the headstock as seen from the front, z out of "
@@ -349,10 +349,12 @@ def photo(s: Shot) -> dict:
 
 
 def main() -> None:
-    out = {"about": ABOUT, "photos": [photo(s) for s in INTAKE], "return": {"photos": [photo(s) for s in RETURN]}}
+    target = Path(sys.argv[1])
+    shown = [[photo(s) for s in shots if (target.parent / f"{s.name}.jpg").exists()] for shots in (INTAKE, RETURN)]
+    out = {"about": ABOUT, "photos": shown[0], "return": {"photos": shown[1]}}
     text = json.dumps(out, ensure_ascii=False, indent=None, separators=(",", ":"))
     text = text.replace('{"file"', '\n{"file"').replace('{"name"', '\n {"name"').replace('"cards":[{', '\n "cards":[{')
-    Path(sys.argv[1]).write_text(text + "\n", encoding="utf-8")
+    target.write_text(text + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
