@@ -54,7 +54,10 @@ def _paragraphs(entry: FindingEntry, sheet: ConditionSheet, press: Press) -> lis
     finding, type_ = entry.finding, press.type_
     views = {one.view.id: one.view.name for one in sheet.views}
     kind = finding.own_kind or say(f"kind.{finding.kind}")
-    where = ", ".join(filter(None, (views.get(finding.view_id or "", ""), finding.place)))
+    face = views.get(finding.view_id or "", "")
+    if finding.place.casefold().startswith(face.casefold()):
+        face = ""
+    where = ", ".join(filter(None, (face, finding.place)))
     heading = type_.markup(kind[:1].upper() + kind[1:], "semibold")
     if where:
         heading += type_.markup(f"  {where}", "text")

@@ -14,7 +14,8 @@ from condition.report.sections import Press, day, light
 from condition.words import say
 
 HEADING_MM = 21.0
-_LEGEND_ROOM_MM = 60.0
+_LEGEND_ROOM_MM = 100.0
+"""For the legend of all kinds at once, and the facts below it."""
 
 
 def maps(sheet: ConditionSheet, press: Press) -> list[Flowable]:

@@ -41,6 +41,8 @@ class Press:
         return Heading(say(f"report.{code}"), self.type_, code, overline)
 
 
+_TWO_COLUMNS_MM = 80.0
+
 Section = Callable[[ConditionSheet, Press], list[Flowable]]
 
 
@@ -80,23 +82,35 @@ def _hero(sheet: ConditionSheet, press: Press) -> Flowable:
     if photo:
         width, height = fitted(photo.width, photo.height, 0.62 * press.page.measure / MM, 88.0)
     beside = press.page.measure - (width + 8 if photo else 0) * MM
-    labels = [(note(label, press.type_), Paragraph(press.type_.markup(value), BODY)) for label, value in facts if value]
-    tall = 0.0
-    placed = []
-    for label, value in labels:
-        placed.append((label, tall))
-        tall += label.wrap(beside, 1e6)[1]
-        placed.append((value, tall))
-        tall += value.wrap(beside, 1e6)[1] + 2.2 * MM
-    total = max(height * MM, tall)
+    columns = 2 if beside > _TWO_COLUMNS_MM * MM else 1
+    wide = (beside - (columns - 1) * 6 * MM) / columns
+    blocks = [_labelled(label, value, wide, press) for label, value in facts if value]
+    share = sum(tall for _, tall in blocks) / columns
+    placed, column, y, lowest = [], 0, 0.0, 0.0
+    for items, tall in blocks:
+        if column + 1 < columns and y + tall / 2 > share:
+            column, y = column + 1, 0.0
+        placed += [(item, column, y + down) for item, down in items]
+        y += tall
+        lowest = max(lowest, y)
 
     def paint(canvas) -> None:
         if photo:
             canvas.drawImage(press.pictures.whole(photo, width), 0, -height * MM, width * MM, height * MM)
-        for item, y in placed:
-            item.drawOn(canvas, press.page.measure - beside, -y - item.height)
+        for item, column, y in placed:
+            x = press.page.measure - beside + column * (wide + 6 * MM)
+            item.drawOn(canvas, x, -y - item.height)
 
-    return Painted(press.page.measure, total, paint)
+    return Painted(press.page.measure, max(height * MM, lowest), paint)
+
+
+def _labelled(label: str, value: str, width: float, press: Press) -> tuple[list[tuple[Paragraph, float]], float]:
+    """Return a label with its value below it, each with its distance from the top, and the height of both."""
+    items, tall = [], 0.0
+    for item in (note(label, press.type_), Paragraph(press.type_.markup(value), BODY)):
+        items.append((item, tall))
+        tall += item.wrap(width, 1e6)[1]
+    return items, tall + 2.6 * MM
 
 
 def _portrait(sheet: ConditionSheet) -> Photo | None:
