@@ -25,8 +25,11 @@ _MOST_LISTED = 6
 _MOST_CAUSES = 6
 _LEAST_SHARE = 0.02
 _OTHER = "other"
-_SHADES = ("#1F5C57", "#C9D9D5", "#6E9A94", "#E7EAE8", "#40525A", "#A9B6B9", "#8C9A9E")
-_DARK = ("#1F5C57", "#40525A")
+_SHADES = ("#163F3C", "#D6E3DF", "#5E9089", "#A5C2BD", "#2F6A64", "#EDF2F0")
+"""Far apart as greys too, neighbours most of all."""
+
+_OTHER_SHADE = "#FFFFFF"
+_DARK = ("#163F3C", "#2F6A64", "#5E9089")
 
 
 def method(sheet: ConditionSheet, press: Press) -> list[Flowable]:
@@ -79,7 +82,7 @@ class _Causes:
     names: tuple[str, ...]
 
     def shade(self, name: str) -> str:
-        return _SHADES[self.names.index(name)]
+        return _OTHER_SHADE if name == _OTHER else _SHADES[self.names.index(name)]
 
     def gathered(self, shares: list[tuple[str, float]]) -> dict[str, float]:
         """Return the shares by name, those without a name of their own taken together."""
@@ -107,7 +110,7 @@ def _key(causes: _Causes, press: Press) -> list[Flowable]:
         wide = 5.0 + press.type_.width(word, "caption", 2.6) + 5.0
         if x + wide > width and x > NOTES_MM:
             x, y = NOTES_MM, y + 5.0
-        drawn.append(Path((_box(x, y + 0.6, 3.2, 2.6),), True, Stroke(MUTED, 0.08), causes.shade(name)))
+        drawn.append(Path((_box(x, y + 0.6, 3.2, 2.6),), True, Stroke(MUTED, 0.1), causes.shade(name)))
         drawn.append(Text(x + 4.8, y + 2.8, word, 2.6, INK))
         x += wide
     return [Drawn(drawn, width, y + 6.5, press.type_), Spacer(0, 1 * MM)]
@@ -135,7 +138,7 @@ def _group(quantity: str, members: list[tuple[int, Measurement]], causes: _Cause
         if share <= 0:
             continue
         shade = causes.shade(name)
-        drawn.append(Path((_box(x, 0.6, share * room, _BAR_MM),), True, Stroke("#FFFFFF", 0.25), shade))
+        drawn.append(Path((_box(x, 0.6, share * room, _BAR_MM),), True, Stroke(MUTED, 0.1), shade))
         if share * room > _LEAST_MM:
             ink = "#FFFFFF" if shade in _DARK else INK
             drawn.append(Text(x + share * room / 2, 3.4, f"{share:.0%}", 2.4, ink, "caption", "middle"))
