@@ -20,6 +20,8 @@ from condition.records.shapes import Circle, Line, Point, Ring, Shape
 
 OPENINGS = ("crack", "open seam", "lifted")
 HOLES = ("screw hole", "enlarged hole", "filled hole")
+BORED = (*HOLES, "added rout")
+"""Kinds whose circle is looked for in the photo."""
 GROOVES = ("wear groove",)
 SOFT_EDGED = ("finish loss", "finish checking", "refinish", "stain", "corrosion", "chip", "dent", "other")
 """Areas whose edge is looked at in the photo for how sharply it ends."""
@@ -73,7 +75,7 @@ def _line(kind, line_px, plane, way, rgb, photo_id) -> tuple[Measurement, ...]:
 def _circle(kind, circle_px, plane, way, rgb, photo_id) -> tuple[Measurement, ...]:
     if len(circle_px.rim) >= 8:
         return diameter_of(np.array(circle_px.rim), plane, way, photo_id, fitted=True)
-    rim = find_rim(rgb, circle_px.x, circle_px.y, circle_px.radius) if rgb is not None and kind in HOLES else None
+    rim = find_rim(rgb, circle_px.x, circle_px.y, circle_px.radius) if rgb is not None and kind in BORED else None
     if rim is not None:
         return diameter_of(rim.points_px, plane, way, photo_id, edge_sd_px=rim.edge_sd_px, fitted=True)
     return diameter_of(drawn_rim(circle_px), plane, way, photo_id)
