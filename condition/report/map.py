@@ -27,6 +27,9 @@ PITCH_MM = 6.2
 GUTTER_MM = 12.0
 """From the drawing's edge to a column of numbers."""
 
+EDGE_MM = 0.5
+"""Above and below the drawing, so that no line is cut."""
+
 BAND_MM = 11.0
 """Below the drawing: scale bar and orientation."""
 
@@ -60,7 +63,7 @@ def draw_map(sheet: MapSheet, width_mm: float, height_mm: float) -> MapDrawing:
     """Draw a sheet into a box of that size; the drawing is centred and as large as a plain ratio lets it be."""
     left, top, right, bottom = _bounds(sheet)
     room_x = width_mm - 2 * (GUTTER_MM + 2 * LABEL_MM)
-    room_y = height_mm - BAND_MM
+    room_y = height_mm - BAND_MM - 2 * EDGE_MM
     scale = min(room_x / (right - left), room_y / (bottom - top))
     ratio = None
     if sheet.outline_mm:
@@ -68,7 +71,7 @@ def draw_map(sheet: MapSheet, width_mm: float, height_mm: float) -> MapDrawing:
         scale = 1 / ratio
     drawn_x, drawn_y = (right - left) * scale, (bottom - top) * scale
     dx = (width_mm - drawn_x) / 2
-    used_y = max(drawn_y, _column_height(len(sheet.placed)))
+    used_y = max(drawn_y + 2 * EDGE_MM, _column_height(len(sheet.placed)))
     dy = (used_y - drawn_y) / 2
 
     def on_paper(shape: Shape) -> Shape:
@@ -104,7 +107,8 @@ def map_svg(view_entry: ViewEntry, findings: Sequence[FindingEntry], width_px: f
     left, top, right, bottom = _bounds(sheet)
     width = 150.0
     room_x = width - 2 * (GUTTER_MM + 2 * LABEL_MM)
-    height = max((bottom - top) * room_x / (right - left), _column_height(len(sheet.placed))) + BAND_MM
+    drawn_y = (bottom - top) * room_x / (right - left) + 2 * EDGE_MM
+    height = max(drawn_y, _column_height(len(sheet.placed))) + BAND_MM
     drawing = draw_map(sheet, width, height)
     return svg_of(drawing.primitives, width, drawing.height_mm, width_px, view_entry.view.name)
 
