@@ -36,6 +36,8 @@ LEAST_CORE_SHARE = 0.1
 SURELY_LIKELIER, HARDLY_LIKELIER = 1.0, 0.3
 """Natural logarithms of how many times as common a colour is inside the ring as outside."""
 RING_MARGIN_SHARE = 0.3
+NEAR_ENOUGH = 0.6
+"""A boundary this share as strong as the best of the next wider window is the one meant."""
 OWN_AMOUNT = 0.5
 """The slider's middle: as far as the photo itself suggests."""
 AMOUNTS = np.linspace(0, 1, 11)
@@ -87,9 +89,7 @@ def grow_from_point(
     """
     _require_inside(rgb, (point, *add, *away))
     clicks = (point, *add)
-    score, threshold, window = max(
-        (_strongest_boundary(window, clicks, away) for window in windows_about(rgb, clicks)), key=lambda found: found[0]
-    )
+    score, threshold, window = _nearest_boundary(windows_about(rgb, clicks), clicks, away)
     if score <= 0:
         raise Refused("assist.nothing_to_grow")
     inside, outside = window.pixels(clicks), window.pixels(away)
@@ -159,6 +159,29 @@ def _require_inside(rgb: np.ndarray, points: tuple[Pair, ...]) -> None:
     for x, y in points:
         if not (0 <= x <= width and 0 <= y <= height):
             raise Refused("assist.point_outside", x=f"{x:g}", y=f"{y:g}", width=width, height=height)
+
+
+def _nearest_boundary(
+    windows: list[Window], clicks: tuple[Pair, ...], away: tuple[Pair, ...]
+) -> tuple[float, float, Window]:
+    """Return score, threshold and window of the nearest boundary that the next wider window does not far surpass.
+
+    The strongest boundary of a whole photo is that of the instrument; the one asked for is nearer.
+    """
+    best, whole = (0.0, 0.0, windows[0]), False
+    for window in windows:
+        wider = _strongest_boundary(window, clicks, away)
+        if whole and best[0] > NEAR_ENOUGH * wider[0]:
+            return best
+        best, whole = wider, _is_whole(wider, clicks, away)
+    return best
+
+
+def _is_whole(found: tuple[float, float, Window], clicks: tuple[Pair, ...], away: tuple[Pair, ...]) -> bool:
+    """Say whether a region found in a window ends inside it."""
+    _, threshold, window = found
+    inside = window.pixels(clicks)
+    return border_share(component_at(_distance(window, inside, window.pixels(away)) <= threshold, inside)) == 0
 
 
 def _strongest_boundary(

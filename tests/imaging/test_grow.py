@@ -8,6 +8,7 @@ from condition.errors import Refused
 from condition.imaging.contours import signed_area, zero_rings
 from condition.imaging.grow import grow_from_point, grow_from_ring
 from condition.records.shapes import Ring
+from tests.imaging.bench_photo import bench_photo
 from tests.imaging.crack_set import develop
 from tests.imaging.grow_set import coins, overlap, painted, rough_loop, worn_finish
 
@@ -131,3 +132,12 @@ def test_a_loop_too_small_or_off_the_photo_is_refused():
     with pytest.raises(Refused) as refused:
         grow_from_ring(rgb, Ring(((500, 500), (700, 500), (600, 700))))
     assert refused.value.code == "assist.point_outside"
+
+
+def test_a_click_on_a_loss_of_a_bench_photo_takes_the_loss_and_not_the_instrument():
+    rgb, findings = bench_photo()
+    loss = Polygon(findings["arm wear"]["parts_px"][0][0])
+    place = loss.representative_point()
+    grown = grow_from_point(rgb, (place.x, place.y))
+    found = Polygon(grown.ring.points).buffer(0)
+    assert found.intersection(loss).area / found.union(loss).area > 0.9

@@ -9,6 +9,7 @@ from condition.imaging.lightness import lightness_of
 from condition.imaging.polyline import smoothed
 from condition.imaging.shortest_path import PathTree
 from condition.imaging.trace import CrackField, NoPathError, trace, window_about, window_between
+from tests.imaging.bench_photo import bench_photo
 from tests.imaging.crack_set import SIDE, carve, crack_photo, crack_photos, develop, length_of, share_within, wander
 
 
@@ -161,3 +162,11 @@ def test_clicks_that_cannot_be_followed_are_refused(points, code):
 def test_the_window_stays_in_the_photo():
     assert window_between((5, 5), (95, 20), (100, 200, 3)) == (0, 0, 135, 60)
     assert window_about((5, 5), (95, 20), (100, 200, 3)) == (0, 0, 200, 100)
+
+
+def test_the_crack_of_a_bench_photo_is_followed_from_end_to_end():
+    rgb, findings = bench_photo()
+    truth = np.array(findings["top crack"]["path_px"])
+    traced = trace(rgb, (tuple(truth[0]), tuple(truth[-1])))
+    assert share_within(path_of(traced), truth, 2) > 0.97
+    assert length_of(path_of(traced)) == pytest.approx(length_of(truth), rel=0.005)
