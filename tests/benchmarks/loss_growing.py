@@ -18,7 +18,7 @@ from condition.imaging.grow import GrownRegion, grow_from_point, grow_from_ring
 from condition.records.shapes import Ring
 from tests.imaging.grow_set import RegionPhoto, coins, overlap, painted, rough_loop, worn_finish
 
-FIRST_SEED = 300
+FIRST_SEED = 500
 
 Loop = tuple[tuple[float, float], ...]
 Way = Callable[[RegionPhoto, Loop], np.ndarray]
