@@ -12,7 +12,7 @@ import numpy as np
 from condition.imaging.card_cover import covered_by, paper_corners
 from condition.imaging.change import Change, change_at
 from condition.imaging.compared_region import clipped_in, instrument_in
-from condition.imaging.difference import DARK_LIGHTNESS, Difference, difference_of, regions_of
+from condition.imaging.difference import DARK_LIGHTNESS, SURE_PEAK, Difference, difference_of, regions_of
 from condition.imaging.light_change import light_reason, other_light_on_the_same
 from condition.imaging.overlay import laid_over
 from condition.imaging.parallax import EXPLAINED, left_after_moving, reach_at
@@ -22,7 +22,7 @@ from condition.imaging.tone import fitted_tone, in_light_of
 from condition.records.plane import SizeCard
 from condition.records.shapes import Ring
 
-Reason = Literal["", "reflection", "shadow", "parallax", "border", "dark"]
+Reason = Literal["", "reflection", "shadow", "parallax", "border", "dark", "faint"]
 
 BORDER_SHARE = 0.012
 """Width of the rounded rim, over the photo's longer side: light runs along it and the bench shows beside it."""
@@ -176,4 +176,5 @@ def _reason(
     reach = max(reach_at(_shifted(change, window), registration.moved, border.shape), 1.5)
     if left_after_moving(change, before, relit, reach) < EXPLAINED:
         return "parallax"
-    return light_reason(change, before, relit, sharp_px, reach > 1.5) or other_light_on_the_same(change, difference)
+    told = light_reason(change, before, relit, sharp_px, reach > 1.5) or other_light_on_the_same(change, difference)
+    return told or ("faint" if change.peak < SURE_PEAK else "")

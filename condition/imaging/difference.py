@@ -24,8 +24,10 @@ JOINT = 0.87
 CHROMA_FROM_PX = 2.0
 """JPEG keeps colour at half size: finer colour is noise."""
 THRESHOLD = 4.0
-PEAK = 5.0
+PEAK = 4.2
 """Largest departure a change must reach; it is followed down to :data:`THRESHOLD`."""
+SURE_PEAK = 5.0
+"""Unchanged pairs reach 3 to 5: from here up a change is told without doubt."""
 CLOSE_PX = 9
 LEAST_AREA_PX = 9
 DARK_LIGHTNESS = 9.0

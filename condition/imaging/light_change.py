@@ -154,15 +154,13 @@ def _keeps_its_edges(before: np.ndarray, after: np.ndarray, mask: np.ndarray) ->
         return False
     along, around = [], []
     for lightness in (before, after):
-        steepness = _steepness(lightness)
+        steepness = cv2.magnitude(*_slopes(lightness))
         along.append(float(steepness[border].mean()))
         around.append(float(np.median(steepness[beside])))
     stands_out = min(a / max(b, 0.3) for a, b in zip(along, around, strict=True))
     return stands_out > OUTSTANDING and min(along) > max(LEAST_EDGE, STILL_THERE * max(along))
 
 
-def _steepness(lightness: np.ndarray) -> np.ndarray:
-    smooth = np.ascontiguousarray(lightness)
-    return cv2.magnitude(
-        cv2.Sobel(smooth, cv2.CV_32F, 1, 0, scale=1 / 8), cv2.Sobel(smooth, cv2.CV_32F, 0, 1, scale=1 / 8)
-    )
+def _slopes(picture: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    picture = np.ascontiguousarray(picture)
+    return cv2.Sobel(picture, cv2.CV_32F, 1, 0, scale=1 / 8), cv2.Sobel(picture, cv2.CV_32F, 0, 1, scale=1 / 8)
