@@ -11,6 +11,8 @@ from condition.imaging.card_code import MODULES
 from condition.imaging.edges import Window, edge_offsets, window_of
 from condition.imaging.sharpening import REACH_PX, STEP_PX, moved_by
 
+FARTHEST = 0.1
+"""How far, as a share of the side, a side may be detected from the true one: blurred squares are detected too small."""
 BEND_SD = 5e-4
 """How much a side may be bent by lens or paper: sagitta over length, standard deviation."""
 DOUBT = 0.3
@@ -34,13 +36,14 @@ def refined(rgb: np.ndarray, corners_px: np.ndarray) -> Corners | None:
     side = float(np.hypot(*(np.roll(corners, -1, axis=0) - corners).T).mean())
     module = side / MODULES
     window = window_of(rgb, corners, 1.3 * module + 4)
+    corners = _nudged(window, corners, float(np.clip(FARTHEST * side, 2.0, 12.0)))
     for round_ in range(3):
         reach = float(np.clip(module * 0.36, 1.5, 9.0))
         lines = [_side(window, corners[i], corners[(i + 1) % 4], reach, 2.0 if round_ == 0 else 0.7) for i in range(4)]
         if any(line is None for line in lines):
             return None
         moved = np.array([_crossing(lines[i - 1], lines[i]) for i in range(4)])
-        if not np.isfinite(moved).all() or np.abs(moved - corners).max() > max(4.0, 0.08 * side):
+        if not np.isfinite(moved).all() or np.abs(moved - corners).max() > FARTHEST * side + 3.0:
             return None
         settled = np.abs(moved - corners).max() < 0.02
         corners = moved
@@ -112,6 +115,28 @@ def _side(window, start: np.ndarray, end: np.ndarray, reach: float, search: floa
         return None
     s = (places[good] - length / 2) / (length / 2)
     return _fitted(s, found[good], length, start, along, out)
+
+
+def _nudged(window: Window, corners: np.ndarray, search: float) -> np.ndarray:
+    """Corners moved so that each side lies where the light rises most across it, within the search."""
+    offsets = np.arange(-search - 1, search + 1.25, 0.5)
+    middles, alongs = [], []
+    for i in range(4):
+        start, end = corners[i], corners[(i + 1) % 4]
+        along = (end - start) / np.hypot(*(end - start))
+        out = np.array([along[1], -along[0]])
+        places = start + (end - start) * np.linspace(0.2, 0.8, 25)[:, None]
+        mean = np.nan_to_num(window.sample(places[:, None] + offsets[:, None] * out)).mean(0)
+        rise = np.gradient(np.convolve(mean, np.ones(3) / 3, "valid"))
+        middles.append((start + end) / 2 + offsets[1 + int(np.argmax(rise))] * out)
+        alongs.append(along)
+    moved = []
+    for i in range(4):
+        matrix = np.column_stack([alongs[i - 1], -alongs[i]])
+        if abs(np.linalg.det(matrix)) < 0.05:
+            return corners
+        moved.append(middles[i - 1] + np.linalg.solve(matrix, middles[i] - middles[i - 1])[0] * alongs[i - 1])
+    return np.array(moved)
 
 
 def _fitted(s, found, length, start, along, out) -> _Side | None:
