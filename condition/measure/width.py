@@ -17,7 +17,8 @@ MODEL_SD_PX = 0.06
 """What a box blurred by a Gaussian gets wrong on cracks of known width, from 3 px up (standard uncertainty)."""
 LIP_SD_MM = 0.06
 """Where a crack begins is uncertain by some hundredths of a millimetre: its lips are rounded or chipped, and
-light falls into them (in rendered photographs a crack 0.48 mm wide between its painted lips reads 0.58 mm)."""
+light falls into them (in rendered photographs a crack 0.48 mm wide between its painted lips reads 0.58 mm; the
+figure is set so that the ± reaches that)."""
 
 
 def widths_of(
