@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from tests.browser import chromium
+
+__all__ = ["chromium"]
+
 
 @pytest.fixture
 def desk(tmp_path):

@@ -9,9 +9,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.browser import ROOT, Server, chromium
-
-__all__ = ["chromium"]
+from tests.browser import ROOT, Server
 
 pytestmark = pytest.mark.browser
 PLACES = ("", "instrument", "photos", "examination", "paper", "size-cards")

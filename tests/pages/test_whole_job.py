@@ -9,9 +9,7 @@ import pypdf
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser import ROOT, Server, chromium
-
-__all__ = ["chromium"]
+from tests.browser import ROOT, Server
 
 DEMO = ROOT / "demo_images"
 WAIT = 60_000

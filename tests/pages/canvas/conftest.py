@@ -10,10 +10,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser import Server, chromium
+from tests.browser import Server
 from tests.pages.canvas.bench_photo import paint_wood, write_tiles
-
-__all__ = ["chromium"]
 
 HARNESS = Path(__file__).with_name("harness.py")
 WIDTH, HEIGHT = 2000, 1500
