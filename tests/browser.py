@@ -38,7 +38,7 @@ def without_chromium(why: str) -> None:
     pytest.skip(sentence)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[object]:
     """A headless Chromium (Playwright ``Browser``); each test opens its own context."""
     path = find_chromium()
