@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from uuid import uuid4
 
@@ -48,7 +49,8 @@ def ask(app: Starlette, method: str, path: str, headers: dict[str, str], body: b
         "headers": [(k.encode(), v.encode()) for k, v in headers.items()], "server": ("127.0.0.1", 8501),
         "client": ("127.0.0.1", 50000),
     }  # fmt: skip
-    asyncio.run(app(scope, receive, send))
+    with ThreadPoolExecutor(1) as thread:  # a browser test before this one may have left a running loop on ours
+        thread.submit(lambda: asyncio.run(app(scope, receive, send))).result()
     return got["status"], got["headers"], got["body"]
 
 

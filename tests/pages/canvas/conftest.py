@@ -150,14 +150,14 @@ class Hand:
         return notice.inner_text()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def desktop(chromium) -> Iterator[object]:
     context = chromium.new_context(viewport={"width": 1366, "height": 850})
     yield context
     context.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def open_page(desktop, shared):
     server, _ = shared
     page = desktop.new_page()
