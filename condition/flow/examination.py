@@ -8,6 +8,7 @@ from uuid import UUID
 from condition.errors import InvalidRecord, Refused
 from condition.flow import assists
 from condition.flow.desk import Desk, new_id
+from condition.flow.findings import edit_finding
 from condition.flow.marked import BANK_CARD, KNOWN_DISTANCE, OUTLINE, ROLES, SCALES, measured
 from condition.flow.scales import scale_again
 from condition.records.finding import Finding
@@ -22,7 +23,7 @@ from condition.store import AlreadyDone, Stale, Write
 from condition.words import say, say_error
 
 BESIDE_THE_MARK = ("length", "width", "diameter", "area", "share", "distance")
-"""Marks that are no finding: the view's outline, and a distance whose true length the person gives."""
+"""Quantities shown at a mark itself; the rest is told beside its finding."""
 
 
 def marks_of(desk: Desk, photo_id: str) -> list[dict]:
@@ -39,7 +40,8 @@ def apply(desk: Desk, operation: dict) -> dict:
     Parameters
     ----------
     operation : ``{"op": uuid, "do": "put" | "remove", "mark": {"id", "photo_id", "finding_id", "kind", "shape", "how",
-        "pick_sd_px"}, "version": int}``; the version is that of the mark it was made from, 0 for a new one
+        "pick_sd_px", "kind_changed"}, "version": int}``; the version is that of the mark it was made from, 0 for a new
+        one; ``kind_changed`` true gives the mark's finding the kind as well
 
     Returns
     -------
@@ -51,6 +53,16 @@ def apply(desk: Desk, operation: dict) -> dict:
     Refused
         ``mark.unreadable``: the operation makes no sense.
     """
+    answer, wanted = _applied(desk, operation), operation["mark"]
+    mark = answer["mark"]
+    if not (answer["ok"] and mark and mark["finding_id"] and wanted.get("kind_changed") is True):
+        return answer
+    kind, own = kind_of(str(wanted.get("kind")))
+    edit_finding(desk, replace(desk.store.get(Finding, mark["finding_id"]), kind=kind, own_kind=own))
+    return {"ok": True, "mark": next((m for m in marks_of(desk, mark["photo_id"]) if m["id"] == mark["id"]), None)}
+
+
+def _applied(desk: Desk, operation: dict) -> dict:
     op, mark_id, photo_id = _ids(operation)
     photo = desk.store.get(Photo, photo_id)
     done = desk.store.answered(op)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
 from condition.imaging.plane import to_mm
+from condition.measure.geometry import dense
 from condition.records.plane import PhotoPlane
 from condition.records.shapes import Circle, Line, Pair, Point, Ring, Shape
 from condition.records.view import NeckTowards
@@ -39,7 +39,7 @@ class FaceFrame:
 
 def face_frame(outline_px: Ring, plane: PhotoPlane, neck_towards: NeckTowards) -> FaceFrame:
     """Return the frame of a face from its outline: the long axis nearest to the neck's direction becomes y."""
-    outline_mm = to_mm(np.array(dense(outline_px.points, closed=True)), plane)
+    outline_mm = to_mm(dense(np.array(outline_px.points), True, _STEP_PX), plane)
     centre, axis = _long_axis(outline_mm)
     coarse = _direction_mm(outline_px, plane, _TAIL_ANGLE[neck_towards])
     turn = (math.degrees(math.atan2(axis[1], axis[0])) - coarse + 90.0) % 180.0 - 90.0
@@ -54,7 +54,7 @@ def place_shape(shape_px: Shape, plane: PhotoPlane, frame: FaceFrame) -> Shape:
     """Return a shape drawn on the photo in the face's millimetres; lines and rings keep the lens's bend."""
 
     def move(points: tuple[Pair, ...], closed: bool) -> tuple[Pair, ...]:
-        placed = frame.place(to_mm(np.array(dense(points, closed)), plane))
+        placed = frame.place(to_mm(dense(np.array(points, float), closed, _STEP_PX), plane))
         return tuple((float(x), float(y)) for x, y in placed)
 
     match shape_px:
@@ -70,18 +70,6 @@ def place_shape(shape_px: Shape, plane: PhotoPlane, frame: FaceFrame) -> Shape:
             return Line(move(points, False))
         case Ring(points, holes):
             return Ring(move(points, True), tuple(move(hole, True) for hole in holes))
-
-
-def dense(points: tuple[Pair, ...], closed: bool) -> list[Pair]:
-    """Return the path with further points on its straight pieces, none longer than a few pixels."""
-    ends = (*points, points[0]) if closed else points
-    path: list[Pair] = []
-    for (x0, y0), (x1, y1) in pairwise(ends):
-        pieces = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / _STEP_PX))
-        path += [(x0 + (x1 - x0) * i / pieces, y0 + (y1 - y0) * i / pieces) for i in range(pieces)]
-    if not closed:
-        path.append(ends[-1])
-    return path
 
 
 def _long_axis(ring_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

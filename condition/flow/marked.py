@@ -16,6 +16,7 @@ OUTLINE = "outline"
 KNOWN_DISTANCE = "known distance"
 BANK_CARD = "bank card"
 ROLES = (OUTLINE, KNOWN_DISTANCE, BANK_CARD)
+"""Marks that are no finding."""
 SCALES = (KNOWN_DISTANCE, BANK_CARD)
 """Marks that give a photo without size cards its scale."""
 

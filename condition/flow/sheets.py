@@ -73,14 +73,13 @@ def job_sheet(desk: Desk, job_name: str) -> ConditionSheet:
     return condition_sheet(desk, job_named(desk, job_name))
 
 
-def face_maps(sheet: ConditionSheet, width_px: int) -> tuple[tuple[str, str], ...]:
-    """Return (face, condition map as SVG) of every face that has its outline."""
+def mapped_faces(sheet: ConditionSheet) -> tuple[ViewEntry, ...]:
+    """Return the faces that have their outline, and so a map."""
+    return tuple(entry for entry in sheet.views if entry.outline_mm is not None)
+
+
+def face_map(sheet: ConditionSheet, face: ViewEntry, width_px: int) -> str:
+    """Return a face's condition map as SVG."""
     from condition.report.map import map_svg
 
-    maps = ((entry.view.name, map_svg(entry, sheet.findings, width_px)) for entry in sheet.views)
-    return tuple((name, svg) for name, svg in maps if svg)
-
-
-def mapped_faces(sheet: ConditionSheet) -> tuple[str, ...]:
-    """Return the names of the faces that :func:`face_maps` draws, in its order."""
-    return tuple(entry.view.name for entry in sheet.views if entry.outline_mm is not None)
+    return map_svg(face, sheet.findings, width_px)

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-_CODE = np.arange(256) / 255.0
-_LINEAR = np.where(_CODE <= 0.04045, _CODE / 12.92, ((_CODE + 0.055) / 1.055) ** 2.4).astype(np.float32)
+from condition.imaging.colour import LINEAR_OF_BYTE
+
 _WEIGHTS = np.array([[0.2126, 0.7152, 0.0722]], np.float32)
 
 
 def linear_light(rgb: np.ndarray) -> np.ndarray:
     """Relative luminance (H, W) float32, range 0..1, of upright sRGB uint8 (H, W, 3) (IEC 61966-2-1:1999)."""
-    return cv2.transform(cv2.LUT(np.ascontiguousarray(rgb), _LINEAR), _WEIGHTS)
+    return cv2.transform(cv2.LUT(np.ascontiguousarray(rgb), LINEAR_OF_BYTE), _WEIGHTS)
 
 
 _ROW = 1024

@@ -8,8 +8,9 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-_CODES = np.arange(256, dtype=np.float64) / 255
-_LINEAR = np.where(_CODES <= 0.04045, _CODES / 12.92, ((_CODES + 0.055) / 1.055) ** 2.4)
+from condition.imaging.colour import LINEAR_OF_BYTE, linear
+
+_LINEAR = linear(np.arange(256) / 255)
 _LUMINANCE_WEIGHTS = (0.2126, 0.7152, 0.0722)
 _CHANNEL_LUMINANCE = tuple((weight * _LINEAR).astype(np.float32) for weight in _LUMINANCE_WEIGHTS)
 
@@ -27,7 +28,7 @@ def luminance_of(rgb: np.ndarray) -> np.ndarray:
 
 def linear_of(rgb: np.ndarray) -> np.ndarray:
     """Return linear light, float32 of shape (H, W, 3), 0..1, of an sRGB uint8 picture of that shape."""
-    return _LINEAR.astype(np.float32)[rgb]
+    return LINEAR_OF_BYTE[rgb]
 
 
 def lightness_of(rgb: np.ndarray) -> np.ndarray:

@@ -10,6 +10,7 @@ from functools import cache
 
 import numpy as np
 
+from condition.imaging.colour import coded, linear
 from condition.imaging.edges import edge_offsets
 
 STEP_PX = 0.25
@@ -23,22 +24,12 @@ def _places() -> np.ndarray:
     return np.arange(-4 * REACH_PX, 4 * REACH_PX + 1) * STEP_PX
 
 
-def code_of(light: np.ndarray) -> np.ndarray:
-    """sRGB code values 0..1 of linear light (IEC 61966-2-1:1999)."""
-    return np.where(light <= 0.0031308, 12.92 * light, 1.055 * np.maximum(light, 1e-9) ** (1 / 2.4) - 0.055)
-
-
-def light_of(code: np.ndarray) -> np.ndarray:
-    """Linear light of sRGB code values 0..1."""
-    return np.where(code <= 0.04045, code / 12.92, ((np.maximum(code, 0) + 0.055) / 1.055) ** 2.4)
-
-
 def developed(blur_px: float, amount: float, radius_px: float, dark: float, bright: float, at: float) -> np.ndarray:
     """Coded profile over :func:`_places` of an edge at `at`, blurred, coded, and sharpened by an unsharp mask."""
     from scipy.special import ndtr
 
     wide = np.arange(-4 * REACH_PX - 60, 4 * REACH_PX + 61) * STEP_PX
-    code = code_of(dark + (bright - dark) * ndtr((wide - at) / blur_px))
+    code = coded(dark + (bright - dark) * ndtr((wide - at) / blur_px))
     kernel = np.exp(-0.5 * (np.arange(-60, 61) * STEP_PX / radius_px) ** 2)
     soft = np.convolve(code, kernel / kernel.sum(), "valid")
     sharp = code[60:-60]
@@ -57,7 +48,7 @@ def moved_by(profile: np.ndarray, reach_px: float) -> float:
     from scipy.optimize import least_squares
 
     places = _places()
-    seen = code_of(profile)
+    seen = coded(profile)
     near, far = (np.abs(places) > 1.0 * reach_px) & (places < 0), (np.abs(places) > 1.0 * reach_px) & (places > 0)
     dark, bright = float(np.median(seen[near])), float(np.median(seen[far]))
     step = bright - dark
@@ -65,7 +56,7 @@ def moved_by(profile: np.ndarray, reach_px: float) -> float:
     overshoot = max(float(seen[inside].max()) - bright, dark - float(seen[inside].min()))
     if step <= 0.02 or overshoot < RIM_SHARE * step:
         return 0.0
-    light = (float(light_of(dark)), float(light_of(bright)))
+    light = (float(linear(dark)), float(linear(bright)))
 
     def left(values: np.ndarray) -> np.ndarray:
         blur, amount, radius, at = values
@@ -74,6 +65,6 @@ def moved_by(profile: np.ndarray, reach_px: float) -> float:
     fitted = least_squares(
         left, [0.8, 0.5, 1.2, 0.05], bounds=([0.25, 0.0, 0.5, -1.0], [4.0, 4.0, 4.0, 1.0]), loss="soft_l1", f_scale=0.02
     )
-    model = light_of(developed(*fitted.x[:3], *light, 0.0))
+    model = linear(developed(*fitted.x[:3], *light, 0.0))
     moved = float(edge_offsets(model[None], STEP_PX, reach_px, np.zeros(1))[0])
     return moved if np.isfinite(moved) else 0.0

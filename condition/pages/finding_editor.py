@@ -10,6 +10,7 @@ import streamlit as st
 from condition.flow.advice import hole_candidates, photos_far_outside
 from condition.flow.desk import Desk
 from condition.flow.findings import drop_typed, edit_finding, measurements_of, remove_finding, type_measurement
+from condition.flow.measuring import budget_of
 from condition.pages.frame import plain, told
 from condition.records.finding import Finding
 from condition.records.legend import KINDS
@@ -73,10 +74,8 @@ def _budget(measurement: Measurement) -> None:
     if not measurement.parts:
         return
     st.markdown(f"{say(f'quantity.{measurement.quantity}')} **{plain(as_text(measurement))}**")
-    largest = max(abs(part.standard) for part in measurement.parts) or 1.0
-    for part in sorted(measurement.parts, key=lambda part: -abs(part.standard)):
-        label = say(f"budget.{part.name.replace(' ', '_')}")
-        st.progress(min(1.0, abs(part.standard) / largest), f"{label}: {abs(part.standard):.2g} {measurement.unit}")
+    for code, standard, share in budget_of(measurement):
+        st.progress(min(1.0, share), f"{say(code)}: {standard:.2g} {measurement.unit}")
 
 
 def _words(desk: Desk, finding: Finding) -> None:

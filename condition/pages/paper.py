@@ -42,7 +42,7 @@ def show() -> None:
         else:
             st.write(say("paper.none_yet"))
             columns = st.columns(ACROSS)
-            for number, name in enumerate(mapped_faces(sheet)):
+            for number, name in enumerate(face.view.name for face in mapped_faces(sheet)):
                 with columns[number % ACROSS]:
                     st.markdown(f"### {plain(name)}")
                     st.markdown(picture(f"/bench/map/{card.job.id}/{number}.svg", say("paper.map_of", face=name)))

@@ -14,7 +14,7 @@ from condition.flow.desk import current
 from condition.flow.jobs import job_named
 from condition.flow.papers import page_picture, report_path
 from condition.flow.printing import card_sheet_svg
-from condition.flow.sheets import condition_sheet, face_maps
+from condition.flow.sheets import condition_sheet, face_map, mapped_faces
 from condition.pages.gate import Turned, admit, uuid_of
 from condition.records.shop import PAPERS
 from condition.words import say_error
@@ -48,11 +48,13 @@ def _gated(draw: Callable[[Request], Response]) -> Callable:
 def _map(request: Request) -> Response:
     desk = current()
     sheet = condition_sheet(desk, job_named(desk, uuid_of(request.path_params["job"])))
-    maps = face_maps(sheet, MAP_WIDTH_PX)
+    faces = mapped_faces(sheet)
     number = request.path_params["number"]
-    if number >= len(maps):
+    if number >= len(faces):
         raise Turned(404, "canvas.unknown_id")
-    return Response(maps[number][1], media_type="image/svg+xml", headers={"Cache-Control": "no-store"})
+    return Response(
+        face_map(sheet, faces[number], MAP_WIDTH_PX), media_type="image/svg+xml", headers={"Cache-Control": "no-store"}
+    )
 
 
 def _page(request: Request) -> Response:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Awaitable, Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -62,29 +62,9 @@ def flow_steps() -> Steps:
     from condition.flow import assists, desk, examination, pictures
 
     return Steps(
-        desk.current, pictures.tile_file, examination.marks_of, _apply_kind_too,
+        desk.current, pictures.tile_file, examination.marks_of, examination.apply,
         assists.trace, assists.holes, assists.grow, assists.outline, _ready,
     )  # fmt: skip
-
-
-def _apply_kind_too(desk: Desk, operation: dict) -> dict:
-    """Apply an operation; one that says ``kind_changed`` gives the mark's finding its kind as well.
-
-    The answer then is the mark as it stands, since a finding of another kind has its marks measured anew.
-    """
-    from condition.flow.examination import apply, marks_of
-    from condition.flow.findings import edit_finding
-    from condition.records.finding import Finding
-    from condition.records.legend import kind_of
-
-    answer, wanted = apply(desk, operation), operation["mark"]
-    mark = answer["mark"]
-    if not (answer["ok"] and mark and mark["finding_id"] and wanted.get("kind_changed") is True):
-        return answer
-    finding = desk.store.get(Finding, mark["finding_id"])
-    kind, own = kind_of(str(wanted.get("kind")))
-    edit_finding(desk, replace(finding, kind=kind, own_kind=own))
-    return {"ok": True, "mark": next((m for m in marks_of(desk, mark["photo_id"]) if m["id"] == mark["id"]), None)}
 
 
 def _ready(desk: Desk, photo_id: str) -> None:

@@ -8,9 +8,9 @@ from cameras import Camera, card_outline, over_bench
 from scenes import photo, with_cards
 
 from condition.imaging.card_code import card_bits
+from condition.imaging.colour import coded, linear
 from condition.imaging.edges import edge_offsets, linear_light
 from condition.imaging.markers import find_cards, is_mirrored
-from condition.imaging.sharpening import code_of, light_of
 
 SMALL = {"width": 640, "height": 480}
 THREE = ((3, -95.0, -60.0, 0.3), (7, 90.0, -55.0, 2.0), (11, -80.0, 62.0, -1.0))
@@ -126,8 +126,8 @@ def test_light_of_code_values():
     """IEC 61966-2-1:1999: 0.5 codes as 188; mid code 127 is 0.2122 of the light."""
     grey = np.full((1, 1, 3), 127, np.uint8)
     assert linear_light(grey)[0, 0] == pytest.approx(0.2122, abs=1e-4)
-    assert code_of(np.array([0.5]))[0] * 255 == pytest.approx(187.5, abs=0.1)
-    assert light_of(code_of(np.linspace(0, 1, 50))) == pytest.approx(np.linspace(0, 1, 50), abs=1e-6)
+    assert coded(np.array([0.5]))[0] * 255 == pytest.approx(187.5, abs=0.1)
+    assert linear(coded(np.linspace(0, 1, 50))) == pytest.approx(np.linspace(0, 1, 50), abs=1e-6)
 
 
 def test_an_edge_is_found_half_way_and_a_flat_profile_has_none():
