@@ -28,6 +28,12 @@ from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.view import View
 
+Step = Callable[[Desk, Job, dict, dict[str, Photo]], None]
+"""What one area adds to the demonstration: its own ``demo_images/NAME.json`` and the photos by file name."""
+
+STEPS: dict[str, Step] = {}
+"""The areas after the examination, by the name of their file, in the order of a job."""
+
 FOLDER = Path(__file__).parent.parent.parent / "demo_images"
 JOB_NAME = "DEMO-1"
 
@@ -48,7 +54,7 @@ def open_demo(desk: Desk, progress: Callable[[float], None] = lambda share: None
     if not script.exists():
         raise Refused("demo.no_photos", folder=str(FOLDER))
     told = json.loads(script.read_text(encoding="utf-8"))
-    steps = len(told["photos"]) + len(told["findings"])
+    steps = len(told["photos"]) + len(told["findings"]) + len(STEPS)
     job = _open(desk, told)
     photos: dict[str, Photo] = {}
     for entry in told["photos"]:
@@ -57,6 +63,9 @@ def open_demo(desk: Desk, progress: Callable[[float], None] = lambda share: None
     for count, entry in enumerate(told["findings"], 1):
         _finding(desk, entry, photos)
         progress((len(photos) + count) / steps)
+    for count, (name, step) in enumerate(STEPS.items(), 1):
+        step(desk, job, json.loads((FOLDER / f"{name}.json").read_text(encoding="utf-8")), photos)
+        progress((len(photos) + len(told["findings"]) + count) / steps)
     return desk.store.get(Job, job.id)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 import streamlit as st
 
@@ -16,6 +16,8 @@ from condition.records.job import Job
 from condition.words import say, say_error, say_n
 
 _STYLES = Path(__file__).with_name("pages.css")
+SHOP_PLACES = ("bench", "size-cards")
+"""The pages of the shop itself; all others are about one job."""
 
 
 def desk() -> Desk:
@@ -48,6 +50,13 @@ def chosen_job() -> Job | None:
     return job
 
 
+def page_links(key: str, places: dict[str, Any], job: Job | None) -> None:
+    """Show a row of links to pages, kept about the job."""
+    with st.container(horizontal=True, key=key, gap="small"):
+        for place in places.values():
+            st.page_link(place, query_params={"job": job.id} if job else None, width="content")
+
+
 def job_heading() -> JobCard | None:
     """Show whose instrument lies on the bench; without a job, say how to come by one and return None."""
     job = chosen_job()
@@ -64,6 +73,8 @@ def job_heading() -> JobCard | None:
             say_n("page.findings", card.finding_count),
         ]
         st.caption(" · ".join(plain(part) for part in parts if part))
+    places = st.session_state["places"]
+    page_links("job-links", {path: place for path, place in places.items() if path not in SHOP_PLACES}, job)
     return card
 
 

@@ -6,16 +6,16 @@ import streamlit as st
 
 from condition.flow import intake
 from condition.pages import board, cards, examine, facts, paper, photos
-from condition.pages.frame import desk, dress
+from condition.pages.frame import SHOP_PLACES, desk, dress, page_links
 from condition.words import say
 
 PAGES = {
     "bench": (board.show, "page.board"),
+    "size-cards": (cards.show, "page.cards"),
     "instrument": (facts.show, "page.facts"),
     "photos": (photos.show, "page.photos_page"),
     "examination": (examine.show, "page.examine"),
     "paper": (paper.show, "page.paper"),
-    "size-cards": (cards.show, "page.cards"),
 }
 
 
@@ -33,4 +33,6 @@ places = {
     for path, (show, title) in PAGES.items()
 }
 st.session_state["places"] = places
-st.navigation(list(places.values()), position="top").run()
+here = st.navigation(list(places.values()), position="hidden")
+page_links("shop-links", {path: place for path, place in places.items() if path in SHOP_PLACES}, None)
+here.run()
