@@ -12,9 +12,11 @@ from condition.errors import Refused
 from condition.flow.measuring import read_photo
 from condition.records.measurement import Measurement
 from condition.records.plane import PhotoPlane, SizeCard
-from condition.records.shapes import Ring
+from condition.records.shapes import Ring, Shape
 
 if TYPE_CHECKING:
+    from condition.imaging.comparison import Comparison
+    from condition.imaging.places import PlaceJudged
     from condition.imaging.register import Registration
 
 HEIGHT_UNKNOWN_SD_MM = 50.0
@@ -39,16 +41,42 @@ class ChangeSeen:
     area: Measurement | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class PlaceSeen:
+    """One place that was asked for, such as a finding's mark.
+
+    ring_before_px, ring_after_px : the surface judged, in upright pixels of the intake and the return photo
+    seen : whether both photos show it well enough to compare; else ``unseen`` says why not (``outside`` the return
+        photo's frame, ``card``, ``glare``, ``aside``, ``dark``)
+    changed : whether it differs by more than this pair's noise
+    reason : why that may be no change of the surface (as :class:`ChangeSeen`), or nothing
+    delta_e : CIEDE2000 of what differs there, or of the whole place where nothing does
+    score : largest departure, in standard deviations of this pair's noise
+    share : of the place that differs, 0..1
+    """
+
+    ring_before_px: Ring
+    ring_after_px: Ring
+    seen: bool
+    unseen: str
+    changed: bool
+    reason: str
+    delta_e: float
+    score: float
+    share: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Compared:
     """changes and doubtful, each with the surest first; share : of the intake photo that was compared
-    advice : catalogue codes and their values"""
+    advice : catalogue codes and their values; places : one for each place that was asked for, in that order"""
 
     registration: Registration
     changes: tuple[ChangeSeen, ...]
     doubtful: tuple[ChangeSeen, ...]
     share: float
     advice: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = ()
+    places: tuple[PlaceSeen, ...] = ()
 
 
 def compare_files(before_path: str, after_path: str, height_mm: float | None = None) -> Compared:
@@ -73,6 +101,7 @@ def compare_photos(
     plane: PhotoPlane | None = None,
     outline_px: Ring | None = None,
     left_aside: Sequence[Ring] = (),
+    places: Sequence[Shape] = (),
 ) -> Compared:
     """Compare two upright photos, uint8 (H, W, 3).
 
@@ -81,7 +110,8 @@ def compare_photos(
     focal_35mm, height_mm : of the intake photo, for the plane its cards give
     plane : the intake photo's plane, where it is already known
     outline_px : the instrument's outline in the intake photo
-    left_aside : regions of the intake photo that take no part
+    left_aside : regions of the intake photo that take no part, such as strings or what was declared
+    places : shapes in the intake photo that are judged in any case, such as the findings' marks
 
     Raises
     ------
@@ -89,15 +119,33 @@ def compare_photos(
         The two do not go together (see :func:`condition.imaging.register.register`).
     """
     from condition.imaging.comparison import compared
+
+    cards_before = _cards_of(before)
+    found = compared(before, after, cards_before, _cards_of(after, cards_before), outline_px, left_aside, places)
+    return _told(found, before, cards_before, focal_35mm, height_mm, plane)
+
+
+def _cards_of(photo: np.ndarray, others: Sequence[SizeCard] = ()) -> list[SizeCard]:
+    """The size cards of a photo; refused when it is mirrored and the other one shows cards."""
     from condition.imaging.markers import find_cards, is_mirrored
 
-    cards_before, cards_after = find_cards(before), find_cards(after)
-    if cards_before and not cards_after and is_mirrored(after):
+    cards = find_cards(photo)
+    if others and not cards and is_mirrored(photo):
         raise Refused("compare.mirrored")
-    found = compared(before, after, cards_before, cards_after, outline_px, left_aside)
+    return cards
+
+
+def _told(
+    found: Comparison,
+    before: np.ndarray,
+    cards: Sequence[SizeCard],
+    focal_35mm: float | None,
+    height_mm: float | None,
+    plane: PhotoPlane | None,
+) -> Compared:
     advice: list[tuple[str, tuple[tuple[str, str], ...]]] = []
     if plane is None:
-        plane, advice = _plane(cards_before, before, focal_35mm, height_mm, found.compared)
+        plane, advice = _plane(cards, before, focal_35mm, height_mm, found.compared)
     seen = [
         ChangeSeen(
             _ring(one.ring_before_px),
@@ -111,13 +159,66 @@ def compare_photos(
     ]
     if any(one.reason == "reflection" for one in seen):
         advice.append(("compare.advice.reflection", ()))
-    share = float(found.compared.mean())
     return Compared(
         found.registration,
         tuple(one for one in seen if not one.reason),
         tuple(one for one in seen if one.reason),
-        share,
+        float(found.compared.mean()),
         tuple(advice),
+        tuple(_place(one) for one in found.places),
+    )
+
+
+def settle_by_second(
+    before: np.ndarray,
+    after: np.ndarray,
+    again: np.ndarray,
+    focal_35mm: float | None = None,
+    height_mm: float | None = None,
+    plane: PhotoPlane | None = None,
+    outline_px: Ring | None = None,
+    left_aside: Sequence[Ring] = (),
+    places: Sequence[Shape] = (),
+) -> Compared:
+    """As :func:`compare_photos`, with a second return photo ``again`` for which the lamp was moved.
+
+    What seemed a reflection, a shadow or faint and lies there in both is a change; what one of them shows and the
+    other does not stays in doubt, reason ``light``. What only one of them could show is told as that one tells it.
+    Outlines and places after the work are those of ``after``.
+    """
+    from condition.imaging.comparison import compared
+    from condition.imaging.settled import settled
+
+    cards_before = _cards_of(before)
+    one, two = (
+        compared(before, photo, cards_before, _cards_of(photo, cards_before), outline_px, left_aside, places)
+        for photo in (after, again)
+    )
+    return _told(settled(one, two), before, cards_before, focal_35mm, height_mm, plane)
+
+
+def judge_places(
+    before: np.ndarray,
+    after: np.ndarray,
+    places: Sequence[Shape],
+    outline_px: Ring | None = None,
+    left_aside: Sequence[Ring] = (),
+) -> tuple[PlaceSeen, ...]:
+    """Judge only the places, as :func:`compare_photos` does beside its list of changes."""
+    return compare_photos(before, after, outline_px=outline_px, left_aside=left_aside, places=places).places
+
+
+def _place(one: PlaceJudged) -> PlaceSeen:
+    return PlaceSeen(
+        _ring(one.ring_before_px),
+        _ring(one.ring_after_px),
+        not one.unseen,
+        one.unseen,
+        one.changed,
+        one.reason,
+        one.delta_e,
+        one.score,
+        one.share,
     )
 
 

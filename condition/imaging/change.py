@@ -23,7 +23,7 @@ class Change:
     """One place where the photos differ, in the intake photo's frame.
 
     ring_px : (N, 2) upright intake pixels; delta_e : CIEDE2000 of the medians inside; peak : in standard deviations
-    window, mask : where it lies in the picture
+    window, mask : where it lies in the picture; offset : (3,) median step in L*, a*, b*
     """
 
     ring_px: np.ndarray
@@ -31,6 +31,7 @@ class Change:
     peak: float
     window: tuple[slice, slice]
     mask: np.ndarray
+    offset: np.ndarray
 
 
 def widened(window: tuple[slice, slice], by: int, shape: tuple[int, ...]) -> tuple[slice, slice]:
@@ -71,8 +72,9 @@ def change_at(difference: Difference, peak: float, window: tuple[slice, slice], 
     core = inner & strongest if (inner & strongest).any() else inner
     core = inner if inner.sum() < 30 else core
     one = np.median(difference.before[larger][core], axis=0)
-    two = one + np.median(offset[core], axis=0)
-    return Change(ring, float(ciede2000(one[None].astype(float), two[None].astype(float))[0]), peak, larger, inner)
+    step = np.median(offset[core], axis=0)
+    delta_e = float(ciede2000(one[None].astype(float), (one + step)[None].astype(float))[0])
+    return Change(ring, delta_e, peak, larger, inner, step)
 
 
 def _touching(mask: np.ndarray, seeds: np.ndarray) -> np.ndarray:

@@ -6,29 +6,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-import cv2
 import numpy as np
 
-from condition.imaging.card_cover import covered_by, paper_corners
+from condition.imaging.alignment import Alignment, aligned
 from condition.imaging.change import Change, change_at
-from condition.imaging.compared_region import clipped_in, instrument_in
-from condition.imaging.difference import DARK_LIGHTNESS, SURE_PEAK, Difference, difference_of, regions_of
+from condition.imaging.difference import DARK_LIGHTNESS, SURE_PEAK, regions_of
 from condition.imaging.light_change import light_reason, other_light_on_the_same
-from condition.imaging.overlay import laid_over
 from condition.imaging.parallax import EXPLAINED, left_after_moving, reach_at
-from condition.imaging.register import Registration, inside, register
-from condition.imaging.sharpness import measure as sharpness
-from condition.imaging.tone import fitted_tone, in_light_of
+from condition.imaging.places import PlaceJudged, judged_at
+from condition.imaging.register import Registration
 from condition.records.plane import SizeCard
-from condition.records.shapes import Ring
+from condition.records.shapes import Ring, Shape
 
-Reason = Literal["", "reflection", "shadow", "parallax", "border", "dark", "faint"]
-
-BORDER_SHARE = 0.012
-"""Width of the rounded rim, over the photo's longer side: light runs along it and the bench shows beside it."""
-ROUND_PX = 24
-USUAL_BLUR_PX = 0.9
-WORTH_MATCHING_PX = 0.4
+Reason = Literal["", "reflection", "shadow", "parallax", "border", "dark", "faint", "light"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,12 +36,14 @@ class Judged:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Comparison:
-    """changes, doubtful : the surest first; compared : bool (H, W), the part of the intake photo that was compared"""
+    """changes, doubtful : the surest first; compared : bool (H, W), the part of the intake photo that was compared
+    places : one for each place that was asked for, in that order"""
 
     registration: Registration
     changes: tuple[Judged, ...]
     doubtful: tuple[Judged, ...]
     compared: np.ndarray
+    places: tuple[PlaceJudged, ...] = ()
 
 
 def compared(
@@ -61,60 +53,29 @@ def compared(
     after_cards: Sequence[SizeCard] = (),
     outline_px: Ring | None = None,
     left_aside: Sequence[Ring] = (),
+    places: Sequence[Shape] = (),
 ) -> Comparison:
-    """Compare two upright sRGB photos, uint8 (H, W, 3).
+    """Compare two upright sRGB photos, uint8 (H, W, 3); as :func:`condition.imaging.alignment.aligned`, and
+    ``places`` of the intake photo to judge in any case."""
+    alignment = aligned(before, after, before_cards, after_cards, outline_px, left_aside)
 
-    Parameters
-    ----------
-    before_cards, after_cards : size cards of each photo; they are kept out of both
-    outline_px : the instrument's outline in the intake photo, where it is known; else it is found
-    left_aside : regions of the intake photo that take no part, such as strings taken off
+    def reason_of(change: Change) -> Reason:
+        return _reason(change, alignment)
 
-    Raises
-    ------
-    Refused
-        As :func:`condition.imaging.register.register`.
-    """
-    registration = register(before, after, before_cards, after_cards, outline_px)
-    overlay = registration.overlay
-    laid, seen = laid_over(after, overlay)
-    height, width = seen.shape
-    cards = covered_by(before_cards, height, width) | _cards_laid(after_cards, registration, height, width)
-    instrument = inside(outline_px, height, width) if outline_px else instrument_in(before, laid, seen, cards)
-    usable = cv2.erode((seen & instrument).astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
-    usable &= ~cards & ~clipped_in(before) & ~clipped_in(laid)
-    for ring in left_aside:
-        usable &= ~inside(ring, height, width)
-    window = _window_of(usable)
-    tone = fitted_tone(before[window], laid[window], usable[window])
-    relit = in_light_of(laid[window], tone)
-    del laid
-    border = _border(instrument, seen)[window]
-    sharper, relit, sharp_px = _equally_sharp(before[window], relit)
-    difference = difference_of(sharper, relit, usable[window], registration.local_px)
     judged = []
-    for peak, place, mask in regions_of(difference.departure):
-        change = change_at(difference, peak, place, mask)
-        reason = _reason(change, difference, sharper, relit, registration, border, sharp_px, window)
-        change = _shifted(change, window)
-        judged.append(Judged(change, change.ring_px, overlay.to_after(change.ring_px), reason))
+    for peak, place, mask in regions_of(alignment.difference.departure):
+        change = change_at(alignment.difference, peak, place, mask)
+        reason = reason_of(change) or ("faint" if peak < SURE_PEAK else "")
+        change = _shifted(change, alignment.window)
+        judged.append(
+            Judged(change, change.ring_px, alignment.registration.overlay.to_after(change.ring_px), reason)
+        )  # fmt: skip
     return Comparison(
-        registration,
+        alignment.registration,
         tuple(one for one in judged if not one.reason),
         tuple(one for one in judged if one.reason),
-        usable,
-    )
-
-
-def _window_of(usable: np.ndarray) -> tuple[slice, slice]:
-    """The least window that holds what is compared, and a little round it; all when nothing is."""
-    height, width = usable.shape
-    rows, columns = np.flatnonzero(usable.any(1)), np.flatnonzero(usable.any(0))
-    if not len(rows):
-        return slice(0, height), slice(0, width)
-    return (
-        slice(max(0, int(rows[0]) - ROUND_PX), min(height, int(rows[-1]) + 1 + ROUND_PX)),
-        slice(max(0, int(columns[0]) - ROUND_PX), min(width, int(columns[-1]) + 1 + ROUND_PX)),
+        alignment.usable,
+        judged_at(alignment, places, reason_of),
     )
 
 
@@ -126,55 +87,17 @@ def _shifted(change: Change, window: tuple[slice, slice]) -> Change:
     return replace(change, ring_px=change.ring_px + np.array([left, top]), window=place)
 
 
-def _cards_laid(cards: Sequence[SizeCard], registration: Registration, height: int, width: int) -> np.ndarray:
-    """The return photo's cards, in the intake photo's frame."""
-    mask = np.zeros((height, width), np.uint8)
-    for card in cards:
-        corners = registration.overlay.to_before(paper_corners(card))
-        if np.isfinite(corners).all() and np.abs(corners).max() < 10 * max(height, width):
-            cv2.fillConvexPoly(mask, np.round(corners - 0.5).astype(np.int32), 1)
-    return mask > 0
-
-
-def _equally_sharp(before: np.ndarray, relit: np.ndarray) -> tuple[np.ndarray, np.ndarray, float]:
-    """Blur the sharper photo to the other's sharpness; and how blurred both are then, in px."""
-    blurs = [sharpness(picture).across_px for picture in (before, relit)]
-    if None in blurs:
-        return before, relit, USUAL_BLUR_PX
-    gap = float(np.sqrt(abs(blurs[0] ** 2 - blurs[1] ** 2)))
-    if gap > WORTH_MATCHING_PX:
-        if blurs[0] < blurs[1]:
-            before = cv2.GaussianBlur(before, (0, 0), gap)
-        else:
-            relit = cv2.GaussianBlur(relit, (0, 0), gap)
-    return before, relit, float(max(blurs))
-
-
-def _border(instrument: np.ndarray, seen: np.ndarray) -> np.ndarray:
-    """bool (H, W): the instrument's own border, not where the picture ends."""
-    reach = max(3, round(BORDER_SHARE * max(instrument.shape)))
-    away = cv2.distanceTransform((instrument | ~seen).astype(np.uint8), cv2.DIST_L2, 3)
-    return away < reach
-
-
-def _reason(
-    change: Change,
-    difference: Difference,
-    before: np.ndarray,
-    relit: np.ndarray,
-    registration: Registration,
-    border: np.ndarray,
-    sharp_px: float,
-    window: tuple[slice, slice],
-) -> Reason:
+def _reason(change: Change, alignment: Alignment) -> Reason:
+    difference = alignment.difference
     lightness = difference.before[change.window][..., 0][change.mask]
     darkest = lightness + difference.offset[change.window][..., 0][change.mask]
     if np.median(np.maximum(lightness, darkest)) < DARK_LIGHTNESS:
         return "dark"
-    if border[change.window][change.mask].mean() > 0.5:
+    if alignment.border[change.window][change.mask].mean() > 0.5:
         return "border"
-    reach = max(reach_at(_shifted(change, window), registration.moved, border.shape), 1.5)
-    if left_after_moving(change, before, relit, reach) < EXPLAINED:
+    moved = alignment.registration.moved
+    reach = max(reach_at(_shifted(change, alignment.window), moved, alignment.usable.shape), 1.5)
+    if left_after_moving(change, alignment.before, alignment.relit, reach) < EXPLAINED:
         return "parallax"
-    told = light_reason(change, before, relit, sharp_px, reach > 1.5) or other_light_on_the_same(change, difference)
-    return told or ("faint" if change.peak < SURE_PEAK else "")
+    told = light_reason(change, alignment.before, alignment.relit, alignment.sharp_px, reach > 1.5)
+    return told or other_light_on_the_same(change, difference)
