@@ -14,6 +14,7 @@ import condition
 from condition.errors import Damaged, InvalidRecord, Problem, Refused
 from condition.flow.desk import Desk, new_id, utc_now
 from condition.flow.papers import condition_report
+from condition.records.attachment import Attachment
 from condition.records.finding import Finding
 from condition.records.instrument import Instrument
 from condition.records.job import Job
@@ -31,9 +32,9 @@ FORM = "condition records 1"
 RECORDS = "records.json"
 MARKS = "marks.jsonld"
 REPORT = "condition-report.pdf"
-_PHOTOS = "photos"
+_PHOTOS, _FILES = "photos", "files"
 _SHARED = (Person, Instrument)
-_NOT_KEPT = ("task", "shop")
+_NOT_KEPT = ("task", "shop", "phone_pass", "watched_folder")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,19 +72,25 @@ def _payload(desk: Desk, job: Job, report: Path) -> Iterator[tuple[str, bytes | 
     records = records_of(desk, job)
     photos = [record for record in records if isinstance(record, Photo)]
     names = dict(zip((p.id for p in photos), unique_names([safe_name(p.file_name) for p in photos]), strict=True))
+    files = [record for record in records if isinstance(record, Attachment)]
+    attached = dict(zip((f.id for f in files), unique_names([safe_name(f.file_name) for f in files]), strict=True))
     told = {
         "form": FORM,
         "job": job.id,
         "photos": {photo.id: f"{_PHOTOS}/{names[photo.id]}" for photo in photos},
+        "files": {file.id: f"{_FILES}/{attached[file.id]}" for file in files},
         "records": [{"kind": kind_of(one).name, "values": codec(type(one)).encode(one)} for one in records],
     }
     yield RECORDS, json.dumps(told, ensure_ascii=False, indent=1).encode()
     yield MARKS, _marks(records, photos, names).encode()
     yield REPORT, report
-    for photo in photos:
-        if photo.sha256 not in desk.store.vault:
-            raise Refused("store.photo_missing", sha256=photo.sha256)
-        yield f"{_PHOTOS}/{names[photo.id]}", desk.store.vault.path(photo.sha256)
+    for one, place in (
+        *((photo, f"{_PHOTOS}/{names[photo.id]}") for photo in photos),
+        *((file, f"{_FILES}/{attached[file.id]}") for file in files),
+    ):
+        if one.sha256 not in desk.store.vault:
+            raise Refused("store.photo_missing", sha256=one.sha256)
+        yield place, desk.store.vault.path(one.sha256)
 
 
 def records_of(desk: Desk, job: Job) -> list[Any]:
@@ -181,14 +188,14 @@ class _Archived:
 
 
 def _read(folder: Path) -> _Archived:
-    """Read the records of a checked bag and find each photo's file.
+    """Read the records of a checked bag and find the file of each photo and attachment.
 
     Raises
     ------
     Refused
         The records cannot be read.
     Damaged
-        A photo is not the one its record names.
+        A file is not the one its record names.
     """
     source = folder / "data" / RECORDS
     if not source.is_file():
@@ -200,7 +207,7 @@ def _read(folder: Path) -> _Archived:
         if told["form"] != FORM:
             raise Refused("archive.bad_records", why=str(told["form"])[:60])
         records = tuple(codec(kind_named(one["kind"]).record).decode(one["values"]) for one in told["records"])
-        places = {str(key): str(value) for key, value in told["photos"].items()}
+        places = {str(key): str(value) for key, value in {**told["photos"], **told.get("files", {})}.items()}
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError, InvalidRecord) as error:
         raise Refused("archive.bad_records", why=str(error)[:160]) from error
     jobs = [one for one in records if isinstance(one, Job)]
@@ -210,14 +217,14 @@ def _read(folder: Path) -> _Archived:
     known = {
         path.relative_to(folder / "data").as_posix(): path for path in (folder / "data").rglob("*") if path.is_file()
     }
-    for photo in (one for one in records if isinstance(one, Photo)):
-        path = known.get(places.get(photo.id, ""))
+    for one in (one for one in records if isinstance(one, Photo | Attachment)):
+        path = known.get(places.get(one.id, ""))
         if path is None:
-            problems.append(Problem(photo.file_name, "archive.no_photo"))
-        elif _sha256(path) != photo.sha256:
+            problems.append(Problem(one.file_name, "archive.no_photo"))
+        elif _sha256(path) != one.sha256:
             problems.append(Problem(path.relative_to(folder).as_posix(), "archive.other_photo"))
         else:
-            files[photo.id] = path
+            files[one.id] = path
     if problems:
         raise Damaged("archive.damaged", tuple(problems), folder=str(folder), count=len(problems))
     return _Archived(jobs[0], records, files)
@@ -271,7 +278,11 @@ def _inspect(archived: _Archived) -> None:
     from condition.flow.pool import shared
 
     photos = {one.id: one for one in archived.records if isinstance(one, Photo)}
-    waiting = {key: shared().submit(inspect_file, str(path), path.name) for key, path in archived.files.items()}
+    waiting = {
+        key: shared().submit(inspect_file, str(path), path.name)
+        for key, path in archived.files.items()
+        if key in photos
+    }
     for photo_id, answer in waiting.items():
         photo, seen = photos[photo_id], answer.result()
         if (seen.width, seen.height) != (photo.width, photo.height):

@@ -120,8 +120,9 @@ def _records(database: Path, patience_s: float) -> _Known:
             problems += _numbers(connection)
             photos = connection.execute(
                 text(
-                    "SELECT sha256 FROM photo UNION "
-                    "SELECT json_extract(after, '$.sha256') FROM log WHERE kind = 'photo' AND after IS NOT NULL"
+                    "SELECT sha256 FROM photo UNION SELECT sha256 FROM attachment UNION "
+                    "SELECT json_extract(after, '$.sha256') FROM log "
+                    "WHERE kind IN ('photo', 'attachment') AND after IS NOT NULL"
                 )
             )
             waiting = connection.execute(

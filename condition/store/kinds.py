@@ -10,11 +10,14 @@ import re
 from dataclasses import dataclass, field
 from typing import Any
 
+from condition.records.arrivals import PhonePass, WatchedFolder
+from condition.records.attachment import Attachment
 from condition.records.finding import Finding
 from condition.records.instrument import Instrument
 from condition.records.job import Job
 from condition.records.lens import Lens
 from condition.records.mark import Mark
+from condition.records.note import Note
 from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.shop import Shop
@@ -60,6 +63,10 @@ KINDS: tuple[Kind, ...] = (
     Kind(Shop),
     Kind(Lens, unique=(("camera", "lens"),), order=("camera", "lens")),
     Kind(Task, references={"job_id": Job, "view_id": View}, order=("begun_at",)),
+    Kind(Attachment, references={"job_id": Job}, order=("taken_in_at",)),
+    Kind(Note, references={"job_id": Job, "photo_id": Photo}, order=("written_at",)),
+    Kind(PhonePass, references={"job_id": Job, "view_id": View}, unique=(("token_sha256",),), order=("opened_at",)),
+    Kind(WatchedFolder, references={"job_id": Job, "view_id": View}),
     Kind(Mark, references={"photo_id": Photo, "finding_id": Finding}),
 )
 
