@@ -20,6 +20,7 @@ from condition.records.mark import Mark
 from condition.records.note import Note
 from condition.records.person import Person
 from condition.records.photo import Photo
+from condition.records.return_check import ReturnChange, ReturnCheck, ReturnPair, ReturnVerdict
 from condition.records.shop import Shop
 from condition.records.task import Task
 from condition.records.view import View
@@ -68,6 +69,23 @@ KINDS: tuple[Kind, ...] = (
     Kind(PhonePass, references={"job_id": Job, "view_id": View}, unique=(("token_sha256",),), order=("opened_at",)),
     Kind(WatchedFolder, references={"job_id": Job, "view_id": View}),
     Kind(Mark, references={"photo_id": Photo, "finding_id": Finding}),
+    Kind(ReturnCheck, references={"job_id": Job}, unique=(("job_id", "earlier", "later"),), order=("begun_at",)),
+    Kind(
+        ReturnPair,
+        references={
+            "job_id": Job,
+            "check_id": ReturnCheck,
+            "before_id": Photo,
+            "after_id": Photo,
+            "again_id": Photo,
+        },
+    ),
+    Kind(ReturnChange, references={"job_id": Job, "check_id": ReturnCheck, "pair_id": ReturnPair}),
+    Kind(
+        ReturnVerdict,
+        references={"job_id": Job, "check_id": ReturnCheck},
+        unique=(("check_id", "finding_id"),),
+    ),
 )
 
 _BY_RECORD = {kind.record: kind for kind in KINDS}
