@@ -12,17 +12,22 @@ from typing import Any
 
 from condition.records.arrivals import PhonePass, WatchedFolder
 from condition.records.attachment import Attachment
+from condition.records.cost import Cost
+from condition.records.estimate import Estimate
 from condition.records.finding import Finding
+from condition.records.handover import Handover
 from condition.records.instrument import Instrument
 from condition.records.job import Job
 from condition.records.lens import Lens
 from condition.records.mark import Mark
+from condition.records.money import PriceEntry, ShopMoney
 from condition.records.note import Note
 from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.return_check import ReturnChange, ReturnCheck, ReturnPair, ReturnVerdict
 from condition.records.shop import Shop
 from condition.records.task import Task
+from condition.records.treatment import Treatment
 from condition.records.view import View
 
 
@@ -68,6 +73,16 @@ KINDS: tuple[Kind, ...] = (
     Kind(Note, references={"job_id": Job, "photo_id": Photo}, order=("written_at",)),
     Kind(PhonePass, references={"job_id": Job, "view_id": View}, unique=(("token_sha256",),), order=("opened_at",)),
     Kind(WatchedFolder, references={"job_id": Job, "view_id": View}),
+    Kind(ShopMoney),
+    Kind(PriceEntry, order=("name",)),
+    Kind(Treatment, references={"job_id": Job}, order=("turn",)),
+    Kind(Estimate, references={"job_id": Job}, unique=(("job_id", "edition"),), order=("edition",)),
+    Kind(Cost, references={"job_id": Job}, order=("day",)),
+    Kind(
+        Handover,
+        references={"job_id": Job, "giver_id": Person, "taker_id": Person, "carrier_id": Person},
+        order=("handed_at",),
+    ),
     Kind(Mark, references={"photo_id": Photo, "finding_id": Finding}),
     Kind(ReturnCheck, references={"job_id": Job}, unique=(("job_id", "earlier", "later"),), order=("begun_at",)),
     Kind(
