@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from condition.errors import InvalidRecord
 from condition.records.measurement import Measurement
 from condition.records.photo import Occasion
 from condition.records.shapes import Ring
@@ -71,11 +70,6 @@ class ReturnCheck:
     words: str = ""
     begun_at: str = ""
     version: int = 0
-
-    def __post_init__(self) -> None:
-        order = (self.earlier, self.later)
-        if not set(order) <= set(OCCASIONS) or OCCASIONS.index(self.earlier) >= OCCASIONS.index(self.later):
-            raise InvalidRecord("return_check", f"{self.earlier} before {self.later}")
 
 
 @dataclass(frozen=True, slots=True)
