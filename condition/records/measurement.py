@@ -21,6 +21,10 @@ Quantity = Literal[
     "depth",
     "count",
     "resistance",
+    "weight",
+    "humidity",
+    "temperature",
+    "pull",
 ]
 Source = Literal["photo", "calliper", "rule", "gauge", "meter", "count"]
 Bound = Literal["below"]
@@ -98,10 +102,12 @@ _UNIT_WORDS = {"mm2": "mm²", "cm2": "cm²", "percent": "%", "ohm": "Ω", "degC"
 
 
 def as_text(measurement: Measurement) -> str:
-    """Return such as ``148.2 ± 0.9 mm``, ``< 0.35 mm`` or ``14.06 ± 0.31 cm²`` (areas from 1 cm² up in cm²)."""
+    """Return such as ``148.2 ± 0.9 mm``, ``< 0.35 mm``, ``14.06 ± 0.31 cm²`` (from 1 cm² up) or ``6.82 ± 0.12 kΩ``."""
     value, expanded, unit = measurement.value, measurement.expanded, measurement.unit
     if unit == "mm2" and abs(value) >= 100:
         value, expanded, unit = value / 100, expanded / 100, "cm2"
+    if unit == "ohm" and abs(value) >= 1000:
+        value, expanded, unit = value / 1000, expanded / 1000, "kΩ"
     unit_word = _UNIT_WORDS.get(unit, unit)
     if measurement.bound == "below":
         limit = Decimal(f"{value:.6g}")

@@ -101,7 +101,7 @@ def week_span(year: int, week: int) -> tuple[date, date]:
 
 
 def claimed_years(text: str) -> tuple[int, int] | None:
-    """First and last year that a claim such as ``1978``, ``about 1962`` or ``late 1950s`` may mean, None without one."""
+    """First and last year a claim such as ``1978``, ``about 1962`` or ``late 1950s`` may mean, None without one."""
     found = re.findall(r"(?<!\d)((?:18|19|20)\d\d)(s?)", text)
     if not found:
         return None
