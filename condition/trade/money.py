@@ -16,7 +16,8 @@ _MODES: dict[str, str] = {"half up": ROUND_HALF_UP, "half even": ROUND_HALF_EVEN
 VAT Notice 700 (HMRC), 17.5, for the tax of an invoice."""
 
 MOST_MINOR = 10**15
-_EXACT = Context(prec=60)
+EXACT = Context(prec=60)
+"""Wide enough that no product of quantities, rates and per cents is rounded before its one rounding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,7 @@ def to_minor(amount: Decimal, code: str, rounding: Rounding = "half up") -> int:
     Refused
         ``money.too_much``: more than 10^15 minor units.
     """
-    with localcontext(_EXACT):
+    with localcontext(EXACT):
         minor = amount.scaleb(currency(code).places).quantize(Decimal(1), _MODES[rounding])
     if abs(minor) > MOST_MINOR:
         raise Refused("money.too_much")
@@ -65,7 +66,7 @@ def to_minor(amount: Decimal, code: str, rounding: Rounding = "half up") -> int:
 
 def from_minor(minor: int, code: str) -> Decimal:
     """Return minor units as an amount with all its places: 1250 EUR minor units are ``12.50``."""
-    with localcontext(_EXACT):
+    with localcontext(EXACT):
         return Decimal(minor).scaleb(-currency(code).places)
 
 
