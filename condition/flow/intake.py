@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from collections.abc import Iterable
 from concurrent.futures import Future
@@ -149,14 +150,23 @@ def _told(taken: TakenIn) -> tuple[str, tuple[tuple[str, str], ...]]:
 
 
 def _arrived(desk: Desk, name: str, source: bytes | Path) -> Path:
-    folder = desk.store.folder / ARRIVING
-    folder.mkdir(exist_ok=True)
-    path = folder / f"{new_id()}{Path(name).suffix[:8]}"
+    path = arriving_path(desk, name)
     try:
-        path.write_bytes(source if isinstance(source, bytes) else source.read_bytes())
+        with path.open("wb") as file:
+            file.write(source if isinstance(source, bytes) else source.read_bytes())
+            file.flush()
+            os.fsync(file.fileno())
     except FileNotFoundError as error:
+        path.unlink(missing_ok=True)
         raise Refused("photos.not_found", file=name) from error
     return path
+
+
+def arriving_path(desk: Desk, name: str) -> Path:
+    """Return a new place in the store where a file may lie until it is taken in."""
+    folder = desk.store.folder / ARRIVING
+    folder.mkdir(exist_ok=True)
+    return folder / f"{new_id()}{Path(name).suffix[:8]}"
 
 
 def _judge(desk: Desk, name: str, path: Path) -> Future:
@@ -213,5 +223,8 @@ def _keep(
         ),
     )
     with desk.store.write(new_id(), desk.person) as work:
+        known = work.find(Photo, job_id=job.id, sha256=seen.sha256)
+        if known:
+            return TakenIn(name, seen, known[0], already_here=True)
         order = max((other.sheet_order for other in work.find(Photo, job_id=job.id)), default=0) + 1
         return TakenIn(name, seen, work.put(replace(photo, sheet_order=order)))

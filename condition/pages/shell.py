@@ -5,7 +5,8 @@ from pathlib import Path
 import streamlit as st
 
 from condition.flow import intake
-from condition.pages import board, cards, examine, facts, paper, photos
+from condition.flow.watched import keep_watch
+from condition.pages import board, cards, examine, facts, paper, phone, photos
 from condition.pages.frame import SHOP_PLACES, desk, dress, page_links
 from condition.words import say
 
@@ -14,6 +15,7 @@ PAGES = {
     "size-cards": (cards.show, "page.cards"),
     "instrument": (facts.show, "page.facts"),
     "photos": (photos.show, "page.photos_page"),
+    "phone": (phone.show, "page.phone"),
     "examination": (examine.show, "page.examine"),
     "paper": (paper.show, "page.paper"),
 }
@@ -23,6 +25,7 @@ PAGES = {
 def _resume() -> None:
     """Go on, once a start of the server, with what a kill left unfinished."""
     intake.resume(desk())
+    keep_watch(desk())
 
 
 st.set_page_config(page_title=say("page.title"), page_icon=str(Path(__file__).with_name("icon.png")), layout="wide")
