@@ -8,15 +8,17 @@ import numpy as np
 CONTRAST_SIGMA_PX = 15.0
 """Surroundings against which lightness is judged."""
 NEAR_SIGMA_PX = 6.0
-FLANKS_PX = (2, 4)
-"""How far to either side of a valley its two flanks are looked for."""
+FINE_SIGMA_PX = 0.6
+FLANK_PX = 3
+"""How far to either side of a valley its two flanks are looked for: near enough that joints and figure, which are wider
+than cracks, do not pass for one."""
 DIRECTIONS = 8
-CLIP_PERCENTILE = 99.9
+CLIP_PERCENTILE = 99.8
 VALLEY_SHARE = 0.85
 """The rest is plain darkness, which keeps the path inside a crack wider than its flanks are apart."""
-FLOOR = 0.1
-"""Cost of a step along the plainest crack; 1 + FLOOR away from any. The square root in between keeps a path from
-wandering along the many weak valleys of a busy ground."""
+FLOOR, POWER = 0.1, 0.7
+"""Cost of a step along the plainest crack; 1 + FLOOR away from any. The power in between keeps a path from wandering
+along the many weak valleys of a busy ground."""
 EVEN_LIGHTNESS = 1.0
 """Lightness steps (L*) below this standard deviation are taken for noise on an even surface, not stretched."""
 
@@ -48,17 +50,15 @@ def valley_depth(contrast: np.ndarray) -> np.ndarray:
 
     The lower flank counts, so that neither an edge nor the ground beside a bright line passes for a valley.
     """
-    smooth = cv2.GaussianBlur(contrast, (0, 0), 0.8)
+    smooth = cv2.GaussianBlur(contrast, (0, 0), FINE_SIGMA_PX)
     rows, columns = smooth.shape
-    margin = max(FLANKS_PX)
-    padded = cv2.copyMakeBorder(smooth, *[margin] * 4, cv2.BORDER_REPLICATE)
+    padded = cv2.copyMakeBorder(smooth, *[FLANK_PX] * 4, cv2.BORDER_REPLICATE)
     highest = np.full_like(smooth, -np.inf)
-    for reach in FLANKS_PX:
-        for turn in range(DIRECTIONS):
-            angle = np.pi * turn / DIRECTIONS
-            down, across = round(reach * np.sin(angle)), round(reach * np.cos(angle))
-            one, other = (padded[margin + way * down :, margin + way * across :][:rows, :columns] for way in (1, -1))
-            np.maximum(highest, np.minimum(one, other), out=highest)
+    for turn in range(DIRECTIONS):
+        angle = np.pi * turn / DIRECTIONS
+        down, across = round(FLANK_PX * np.sin(angle)), round(FLANK_PX * np.cos(angle))
+        one, other = (padded[FLANK_PX + way * down :, FLANK_PX + way * across :][:rows, :columns] for way in (1, -1))
+        np.maximum(highest, np.minimum(one, other), out=highest)
     return np.maximum(highest - smooth, 0)
 
 
@@ -72,7 +72,7 @@ def crack_cost(contrast: np.ndarray) -> np.ndarray:
     valley = _unit(valley_depth(contrast))
     darkness = _unit(-cv2.GaussianBlur(contrast, (0, 0), 1.0))
     unlike = np.float32(VALLEY_SHARE) * (1 - valley) + np.float32(1 - VALLEY_SHARE) * (1 - darkness)
-    return np.float32(FLOOR) + np.sqrt(unlike)
+    return np.float32(FLOOR) + np.maximum(unlike, 0) ** np.float32(POWER)
 
 
 def _unit(values: np.ndarray) -> np.ndarray:

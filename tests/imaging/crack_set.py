@@ -3,6 +3,10 @@
 The ground is one of the textures that the scikit-image package carries (brick, grass, gravel, the table of coffee) or
 streaked grain or speckle drawn here; the crack wanders like a fractional Brownian path, widens, fades, branches and is
 crossed by others; lens blur, sensor noise and JPEG come after it.
+
+A crack fades where its depth does, and where it has faded into the ground no one can say which way it goes.
+:func:`seen_throughout` tells the cracks whose course between their ends is a fact of the picture from those whose is
+not; it knows the true centreline and nothing of any way to follow it.
 """
 
 from __future__ import annotations
@@ -21,7 +25,7 @@ BUSIEST = 0.3
 GROUNDS = ("brick", "grass", "gravel", "table", "grain", "speckle")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class CrackPhoto:
     """rgb: uint8 (H, W, 3); centreline: (N, 2) of x, y in upright pixels, first to last; width_px: its mean width."""
 
@@ -136,6 +140,41 @@ def crack_photo(name: str, seed: int, *, light: bool = False, branched: bool = F
     stroke(path, width, depth)
     rgb = develop(linear, rng, rng.uniform(0.6, 1.1), rng.uniform(0.008, 0.03), 90)
     return CrackPhoto(f"{name} {seed}", rgb, path, width, light)
+
+
+STRETCH_PX, SHIFTS_PX = 40, (-24, -20, -16, -12, 12, 16, 20, 24)
+LEAST_SEEN_SD = 2.0
+
+
+def seen_throughout(photo: CrackPhoto) -> bool:
+    """Whether every 40 px of the true centreline stand out from the ground.
+
+    The lightness along the line less that of its two flanks, in the mean of each stretch, must be at least two standard
+    deviations of the same figure read along copies of the line moved 12 to 24 px sideways.
+    """
+    lightness = cv2.GaussianBlur(
+        cv2.cvtColor(photo.rgb.astype(np.float32) / 255, cv2.COLOR_RGB2LAB)[..., 0], (0, 0), 0.7
+    )
+    points = along(photo.centreline)
+    ahead = np.gradient(gaussian_filter1d(points, 4, axis=0), axis=0)
+    ahead /= np.hypot(*ahead.T)[:, None]
+    sideways = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1)
+    half = photo.width_px / 2
+
+    def lightness_at(offsets: np.ndarray) -> np.ndarray:
+        at = (points[None] + sideways[None] * offsets[:, None, None] - 0.5).astype(np.float32)
+        return cv2.remap(lightness, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT).mean(
+            axis=0
+        )
+
+    def stretches(shift: float) -> np.ndarray:
+        flanks = lightness_at(shift + np.array([half + 1.5, half + 3, -half - 1.5, -half - 3]))
+        below = flanks - lightness_at(shift + np.linspace(-0.6, 0.6, 3) * half)
+        groups = np.array_split(-below if photo.light else below, max(1, len(points) // STRETCH_PX))
+        return np.array([group.mean() for group in groups])
+
+    ground = np.concatenate([stretches(shift) for shift in SHIFTS_PX]).std()
+    return bool(stretches(0).min() >= LEAST_SEEN_SD * ground)
 
 
 def crack_photos(per_ground: int, **kinds: bool) -> list[CrackPhoto]:
