@@ -113,6 +113,7 @@ class EstimateSheet:
     tax_name: str
     tax_percent: Decimal
     discount_percent: Decimal
+    discount_fixed: int
     discount_words: str
     deposit_percent: Decimal
     stop_above: int
