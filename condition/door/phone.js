@@ -4,6 +4,9 @@ import { newId, openWaiting } from "./waiting.js";
 
 const RETRY_MS = [1500, 3000, 6000, 12000, 20000];
 const STATE_EVERY_MS = 15000;
+const ANSWER_MS = 8000;
+const NO_PROGRESS_MS = 30000;
+const JUDGING_MS = 150000;
 const SHOWN = 60;
 
 const $ = (id) => document.getElementById(id);
@@ -33,6 +36,7 @@ async function ask(path, options = {}) {
     ...options,
     headers: { Authorization: `Bearer ${token}`, ...(options.headers || {}) },
     cache: "no-store",
+    signal: AbortSignal.timeout(ANSWER_MS),
   });
   if (answer.status === 401) {
     ended = true;
@@ -188,7 +192,15 @@ function send(item) {
     request.setRequestHeader("Content-Type", "application/octet-stream");
     request.setRequestHeader("X-File-Name", encodeURIComponent(item.name));
     if (item.face) request.setRequestHeader("X-Face", item.face);
+    let stalled = 0;
+    const patience = (ms) => {
+      clearTimeout(stalled);
+      stalled = setTimeout(() => request.abort(), ms);
+    };
+    request.onloadend = () => clearTimeout(stalled);
+    request.upload.onload = () => patience(JUDGING_MS);
     request.upload.onprogress = (event) => {
+      patience(NO_PROGRESS_MS);
       if (event.lengthComputable) say(item, "", words("sending"), [], event.loaded / event.total);
     };
     request.onload = () => {
@@ -202,6 +214,7 @@ function send(item) {
     };
     request.onerror = () => reject(new Error("network"));
     request.onabort = () => reject(new Error("network"));
+    patience(NO_PROGRESS_MS);
     request.send(item.file);
   });
 }
@@ -229,6 +242,7 @@ async function work() {
     }
     if (!ended) await refreshSoon();
   } catch {
+    if (ended) return;
     const left = await waiting.all();
     for (const item of left) say(item, "", words("waiting"));
     tell(words("no_answer"), true);

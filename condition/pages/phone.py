@@ -6,7 +6,6 @@ from datetime import datetime
 
 import streamlit as st
 
-from condition.errors import Refused
 from condition.flow.door import open_door, own_addresses, remember, shut_door, the_door, token_of
 from condition.flow.jobs import view_named, views_of
 from condition.flow.phone import bring_note_back, let_in, notes_of, passes_of, put_note_away, withdraw
@@ -43,9 +42,10 @@ def _door(job: Job) -> None:
     door = the_door()
     for one in passes:
         _pass(one)
-    if door is not None and not passes:
-        st.caption(say("phone.open_until", time="…"))
-    if not passes:
+    if passes:
+        with st.expander(say("phone.another")):
+            _let_in(job)
+    else:
         st.write(say("phone.words"))
         _let_in(job)
     if door is not None and st.button(say("phone.shut"), key="shut-door"):
@@ -153,9 +153,6 @@ def _folder(job: Job) -> None:
     with st.form("watch", border=True):
         path = st.text_input(say("watched.folder"), folder.path if folder else "")
         if st.form_submit_button(say("watched.begin")):
-            try:
+            with told():
                 watch(desk(), job, path)
-            except Refused as refusal:
-                st.error(plain(say(refusal.code, **refusal.values)))
-            else:
                 st.rerun()
