@@ -147,7 +147,9 @@ def test_a_note_that_is_none_is_refused(client, desk, job, token, body):
     assert not notes_of(desk, job)
 
 
-@pytest.mark.parametrize("headers", [{"Host": "evil.example"}, {"Origin": "http://evil.example"}, {"Host": "localhost"}])
+@pytest.mark.parametrize(
+    "headers", [{"Host": "evil.example"}, {"Origin": "http://evil.example"}, {"Host": "localhost"}]
+)
 def test_another_name_or_another_page_is_turned_away(client, token, headers):
     """RFC 9110, 7.2 (Host) and RFC 6454 (Origin): a name that was bound anew, or a page of another site."""
     assert client.get("/state", headers=bearer(token, **headers)).status_code == 403
