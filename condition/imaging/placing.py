@@ -72,7 +72,7 @@ def place(
 
 def base_px_of(placing: Placing, points_px: np.ndarray, photo_plane: PhotoPlane | None, base_plane: PhotoPlane | None,
                photo_size: tuple[int, int]) -> np.ndarray:  # fmt: skip
-    """Return where upright pixels (N, 2) of the photo lie in the base photo, (N, 2); ``photo_size`` is width, height."""
+    """Return where upright pixels (N, 2) of the photo lie in the base photo, (N, 2); ``photo_size``: width, height."""
     if placing.in_mm:
         return to_px(base_mm_of(placing, points_px, photo_plane, base_plane, photo_size), base_plane)
     return overlay_of(placing, photo_size).to_after(np.asarray(points_px, float))

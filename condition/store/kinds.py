@@ -24,6 +24,7 @@ from condition.records.money import PriceEntry, ShopMoney
 from condition.records.note import Note
 from condition.records.person import Person
 from condition.records.photo import Photo
+from condition.records.placing import PlacedByHand
 from condition.records.return_check import ReturnChange, ReturnCheck, ReturnPair, ReturnVerdict
 from condition.records.shop import Shop
 from condition.records.task import Task
@@ -82,6 +83,11 @@ KINDS: tuple[Kind, ...] = (
         Handover,
         references={"job_id": Job, "giver_id": Person, "taker_id": Person, "carrier_id": Person},
         order=("handed_at",),
+    ),
+    Kind(
+        PlacedByHand,
+        references={"job_id": Job, "photo_id": Photo, "base_photo_id": Photo},
+        unique=(("photo_id",),),
     ),
     Kind(Mark, references={"photo_id": Photo, "finding_id": Finding}),
     Kind(ReturnCheck, references={"job_id": Job}, unique=(("job_id", "earlier", "later"),), order=("begun_at",)),
