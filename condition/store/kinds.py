@@ -12,6 +12,7 @@ from typing import Any
 
 from condition.records.arrivals import PhonePass, WatchedFolder
 from condition.records.attachment import Attachment
+from condition.records.buying import BeforeBuying
 from condition.records.cost import Cost
 from condition.records.estimate import Estimate
 from condition.records.finding import Finding
@@ -26,6 +27,7 @@ from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.placing import PlacedByHand
 from condition.records.return_check import ReturnChange, ReturnCheck, ReturnPair, ReturnVerdict
+from condition.records.reader import PaperChoice
 from condition.records.shop import Shop
 from condition.records.task import Task
 from condition.records.treatment import Treatment
@@ -70,6 +72,8 @@ KINDS: tuple[Kind, ...] = (
     Kind(Shop),
     Kind(Lens, unique=(("camera", "lens"),), order=("camera", "lens")),
     Kind(Task, references={"job_id": Job, "view_id": View}, order=("begun_at",)),
+    Kind(PaperChoice, references={"job_id": Job}, unique=(("job_id", "reader"),)),
+    Kind(BeforeBuying, references={"job_id": Job}, unique=(("job_id",),)),
     Kind(Attachment, references={"job_id": Job}, order=("taken_in_at",)),
     Kind(Note, references={"job_id": Job, "photo_id": Photo}, order=("written_at",)),
     Kind(PhonePass, references={"job_id": Job, "view_id": View}, unique=(("token_sha256",),), order=("opened_at",)),
