@@ -8,10 +8,11 @@ from condition.errors import Refused
 from condition.flow.days import local_day, require_day
 from condition.flow.desk import Desk, new_id, utc_now
 from condition.flow.estimates import latest, sheet_of
-from condition.flow.price_book import currency, shop_money
+from condition.flow.price_book import shop_money
 from condition.records.cost import Cost, CostNature
 from condition.records.estimate import Estimate, SheetLine
 from condition.records.job import Job
+from condition.trade.money import currency
 
 
 @dataclass(frozen=True, slots=True)

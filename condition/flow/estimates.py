@@ -10,7 +10,7 @@ from dataclasses import replace
 from condition.errors import Damaged, Refused
 from condition.flow.desk import Desk, new_id, utc_now
 from condition.flow.estimate_sheets import Trouble, live_sheet, summed
-from condition.flow.price_book import currency, shop_money
+from condition.flow.price_book import shop_money
 from condition.flow.quantities import measured_quantity
 from condition.records.estimate import Answer, Estimate, EstimateLine, EstimateSheet, LineAnswer, Totals
 from condition.records.finding import Finding
@@ -18,6 +18,7 @@ from condition.records.job import Job
 from condition.records.money import PriceEntry
 from condition.records.treatment import Treatment
 from condition.store.codec import codec
+from condition.trade.money import currency
 
 KEPT = ("sent_at", "sent", "sent_sha256", "answers")
 """What no edit of an estimate touches."""

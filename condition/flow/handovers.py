@@ -9,12 +9,13 @@ from condition.errors import Refused
 from condition.flow.attachments import attach, attachments_of
 from condition.flow.days import require_day
 from condition.flow.desk import Desk, new_id, utc_now
-from condition.flow.price_book import currency, shop_money
+from condition.flow.price_book import shop_money
 from condition.records.attachment import Attachment, Nature
 from condition.records.handover import Handover, HandoverStep
 from condition.records.job import Job
 from condition.records.person import Person
 from condition.records.photo import Photo
+from condition.trade.money import currency
 
 Place = Literal["here", "out", "returned", "not in yet"]
 

@@ -10,7 +10,8 @@ from condition.records.fault import Fault
 from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.reading import Reading
-from condition.records.treatment import Subject, Treatment
+from condition.records.treatment import PlanEntry, Subject, Treatment
+from condition.words import say
 
 DECIDED = {"leave": "leave", "stabilise": "stabilise", "repair": "repair", "replace": "replace", "send out": "send out"}
 """What a finding's decision makes of its first treatment; 'left undisturbed' plans nothing."""
@@ -56,6 +57,23 @@ def _planned(desk: Desk, treatment: Treatment) -> Planned:
         finding = desk.store.one(Finding, id=record.finding_id)
     other = None if isinstance(record, Finding) else record
     return Planned(treatment, finding, other, undisturbed_by(desk, treatment))
+
+
+def plan_entries(desk: Desk, job: Job) -> tuple[PlanEntry, ...]:
+    """Return the plan as the report tells it: each treatment with the words of what it answers."""
+    return tuple(PlanEntry(one.treatment, subject_words(one)) for one in plan(desk, job))
+
+
+def subject_words(one: Planned) -> str:
+    """Return what a treatment answers, such as ``finding 4, screw hole``; empty for one of its own."""
+    if one.finding is not None:
+        kind = one.finding.own_kind or say(f"kind.{one.finding.kind}")
+        return say("plan.subject_finding", number=one.finding.number, kind=kind)
+    if isinstance(one.subject, Fault):
+        return say("plan.subject_fault", what=one.subject.own_kind or one.subject.kind)
+    if isinstance(one.subject, Reading):
+        return say("plan.subject_reading", what=" ".join(filter(None, (one.subject.what, one.subject.place))))
+    return say("plan.subject_request", what=one.treatment.request) if one.treatment.request else ""
 
 
 def subject_of(desk: Desk, about: Subject, about_id: str) -> Finding | Fault | Reading | None:

@@ -9,9 +9,7 @@ from condition.errors import Refused
 from condition.flow.desk import Desk, new_id
 from condition.records.finding import Finding
 from condition.records.money import SHOP_MONEY_ID, PriceEntry, PriceUnit, PriceVariant, ShopMoney
-from condition.trade.money import Currency, currencies, currency, plain_amount, read_amount, read_decimal, shown
-
-__all__ = ["Currency", "currencies", "currency", "plain_amount", "read_amount", "read_decimal", "shown"]
+from condition.trade.money import currency, read_decimal
 
 HUNDRED = Decimal(100)
 

@@ -7,6 +7,7 @@ from condition.flow.faces import FaceFrame, face_frame, place_shape
 from condition.flow.findings import measurements_of
 from condition.flow.jobs import job_named
 from condition.flow.marked import OUTLINE
+from condition.flow.plan import plan_entries
 from condition.records.finding import Finding
 from condition.records.instrument import Instrument
 from condition.records.job import Job
@@ -47,6 +48,7 @@ def condition_sheet(desk: Desk, job: Job) -> ConditionSheet:
             for finding in desk.store.find(Finding, job_id=job.id)
         ),
         compiled_at=utc_now(),
+        plan=plan_entries(desk, job),
     )
 
 

@@ -12,6 +12,7 @@ from condition.records.measurement import Measurement
 from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.shapes import Ring, Shape
+from condition.records.treatment import PlanEntry
 from condition.records.view import View
 
 
@@ -52,3 +53,4 @@ class ConditionSheet:
     views: tuple[ViewEntry, ...]
     findings: tuple[FindingEntry, ...]
     compiled_at: str
+    plan: tuple[PlanEntry, ...] = ()

@@ -46,3 +46,11 @@ class Treatment:
     done_on: str = ""
     done_words: str = ""
     version: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PlanEntry:
+    """A treatment as the report tells it: ``subject`` says what it answers, such as ``finding 4, screw hole``."""
+
+    treatment: Treatment
+    subject: str = ""

@@ -19,6 +19,7 @@ from condition.report.map_legend import shortened
 from condition.report.map_pages import maps
 from condition.report.method import method
 from condition.report.pictures import Pictures, Pixels
+from condition.report.plan_section import plan
 from condition.report.seal import sealed
 from condition.report.sections import (
     Press,
@@ -41,6 +42,7 @@ SECTIONS: dict[str, Section] = {
     "title": title,
     "maps": maps,
     "findings": findings,
+    "plan": plan,
     "photos": photos,
     "method": method,
     "limits": limits,

@@ -1,0 +1,75 @@
+"""The papers of a handover: the one to sign, and the specialist's sheet."""
+
+from __future__ import annotations
+
+from condition.flow.days import local_day
+from condition.flow.desk import Desk, utc_now
+from condition.flow.handovers import photos_of
+from condition.flow.pixels import pixels_of
+from condition.flow.shop import shop
+from condition.records.custody import HandoverSheet
+from condition.records.finding import Finding
+from condition.records.handover import Handover
+from condition.records.instrument import Instrument
+from condition.records.job import Job
+from condition.records.part import Part
+from condition.records.person import Person
+from condition.records.treatment import Treatment
+
+
+def handover_sheet(desk: Desk, one: Handover) -> HandoverSheet:
+    """Return a handover with every name it shows; one that has not happened yet is dated today.
+
+    Its findings are those the plan sends out, for a way out.
+    """
+    job = desk.store.get(Job, one.job_id)
+
+    def person(person_id: str | None) -> Person | None:
+        return desk.store.one(Person, id=person_id) if person_id else None
+
+    parts = desk.store.find(Part, id=list(one.part_ids)) if one.part_ids else ()
+    return HandoverSheet(
+        handover=one,
+        job=job,
+        instrument=desk.store.get(Instrument, job.instrument_id),
+        shop=shop(desk),
+        giver=person(one.giver_id),
+        taker=person(one.taker_id),
+        carrier=person(one.carrier_id),
+        day=local_day(one.handed_at or utc_now()),
+        photos=photos_of(desk, one),
+        findings=_sent_out(desk, one),
+        part_names=tuple(part.name for part in parts),
+    )
+
+
+def _sent_out(desk: Desk, one: Handover) -> tuple[Finding, ...]:
+    if one.step != "out":
+        return ()
+    ids = [
+        treatment.about_id
+        for treatment in desk.store.find(Treatment, job_id=one.job_id, action="send out")
+        if treatment.about == "finding"
+    ]
+    return desk.store.find(Finding, id=ids) if ids else ()
+
+
+def handover_paper(desk: Desk, one: Handover) -> bytes:
+    """Return the paper to sign as a PDF."""
+    from condition.report.handover_paper import handover_pdf
+
+    sheet = handover_sheet(desk, one)
+    return handover_pdf(sheet, photo_pixels=lambda photo: pixels_of(desk, photo), paper=sheet.shop.paper)
+
+
+def specialist_paper(desk: Desk, one: Handover) -> bytes:
+    """Return the specialist's sheet as a PDF."""
+    from condition.report.specialist_sheet import specialist_pdf
+
+    sheet = handover_sheet(desk, one)
+    return specialist_pdf(sheet, photo_pixels=lambda photo: pixels_of(desk, photo), paper=sheet.shop.paper)
+
+
+def paper_name(desk: Desk, one: Handover, what: str) -> str:
+    job = desk.store.get(Job, one.job_id)
+    return f"{job.name} {what} {local_day(one.handed_at or utc_now())}.pdf"
