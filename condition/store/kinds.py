@@ -15,7 +15,9 @@ from condition.records.attachment import Attachment
 from condition.records.buying import BeforeBuying
 from condition.records.cost import Cost
 from condition.records.estimate import Estimate
+from condition.records.fault import Fault
 from condition.records.finding import Finding
+from condition.records.function_test import FunctionTest
 from condition.records.handover import Handover
 from condition.records.instrument import Instrument
 from condition.records.job import Job
@@ -26,9 +28,11 @@ from condition.records.note import Note
 from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.placing import PlacedByHand
-from condition.records.return_check import ReturnChange, ReturnCheck, ReturnPair, ReturnVerdict
 from condition.records.reader import PaperChoice
+from condition.records.reading import Reading, StringSet
+from condition.records.return_check import ReturnChange, ReturnCheck, ReturnPair, ReturnVerdict
 from condition.records.shop import Shop
+from condition.records.stamp import Stamp
 from condition.records.task import Task
 from condition.records.treatment import Treatment
 from condition.records.view import View
@@ -93,6 +97,11 @@ KINDS: tuple[Kind, ...] = (
         references={"job_id": Job, "photo_id": Photo, "base_photo_id": Photo},
         unique=(("photo_id",),),
     ),
+    Kind(Reading, references={"job_id": Job}),
+    Kind(StringSet, references={"job_id": Job}, unique=(("job_id", "occasion"),)),
+    Kind(FunctionTest, references={"job_id": Job}, order=("rank",)),
+    Kind(Fault, references={"job_id": Job, "finding_id": Finding}, order=("noted_at",)),
+    Kind(Stamp, references={"job_id": Job, "photo_id": Photo, "finding_id": Finding}),
     Kind(Mark, references={"photo_id": Photo, "finding_id": Finding}),
     Kind(ReturnCheck, references={"job_id": Job}, unique=(("job_id", "earlier", "later"),), order=("begun_at",)),
     Kind(
