@@ -25,6 +25,7 @@ from condition.records.lens import Lens
 from condition.records.mark import Mark
 from condition.records.money import PriceEntry, ShopMoney
 from condition.records.note import Note
+from condition.records.part import Evidence, Part
 from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.placing import PlacedByHand
@@ -33,6 +34,7 @@ from condition.records.reading import Reading, StringSet
 from condition.records.return_check import ReturnChange, ReturnCheck, ReturnPair, ReturnVerdict
 from condition.records.shop import Shop
 from condition.records.stamp import Stamp
+from condition.records.strip_down import Bag, StripDownStep
 from condition.records.task import Task
 from condition.records.treatment import Treatment
 from condition.records.view import View
@@ -102,6 +104,10 @@ KINDS: tuple[Kind, ...] = (
     Kind(FunctionTest, references={"job_id": Job}, order=("rank",)),
     Kind(Fault, references={"job_id": Job, "finding_id": Finding}, order=("noted_at",)),
     Kind(Stamp, references={"job_id": Job, "photo_id": Photo, "finding_id": Finding}),
+    Kind(Bag, references={"job_id": Job}, unique=(("job_id", "number"),), order=("number",)),
+    Kind(Part, references={"job_id": Job, "bag_id": Bag}, order=("list_order",)),
+    Kind(Evidence, references={"job_id": Job, "part_id": Part, "photo_id": Photo}),
+    Kind(StripDownStep, references={"job_id": Job, "photo_id": Photo, "bag_id": Bag}, order=("step_order",)),
     Kind(Mark, references={"photo_id": Photo, "finding_id": Finding}),
     Kind(ReturnCheck, references={"job_id": Job}, unique=(("job_id", "earlier", "later"),), order=("begun_at",)),
     Kind(

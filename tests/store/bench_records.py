@@ -20,8 +20,10 @@ from condition.records.job import Job
 from condition.records.legend import KINDS
 from condition.records.mark import Mark
 from condition.records.measurement import Measurement
+from condition.records.part import Part
 from condition.records.photo import Photo
 from condition.records.shapes import Circle, Line, Ring
+from condition.records.strip_down import Bag, Screws
 from condition.store import Store
 from condition.store.codec import fields_of
 
@@ -79,6 +81,9 @@ _LIMITS: dict[type, dict[str, st.SearchStrategy]] = {
     },
     Measurement: {"expanded": st.floats(min_value=0, max_value=math.ldexp(1, 900))},
     Finding: {"kind": st.sampled_from(sorted(KINDS)), "number": st.integers(1, 2**31)},
+    Part: {"name": st.text(min_size=1).filter(str.strip)},
+    Bag: {"number": st.integers(1, 999)},
+    Screws: {"count": st.integers(4, 99), "back": st.integers(0, 4)},
 }
 """What the records themselves demand of their fields."""
 
