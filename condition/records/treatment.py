@@ -23,6 +23,7 @@ class Treatment:
     what : the work in short; how : materials and method; why : the reason
     lost : what of the original is lost by it
     option_group : treatments of one group exclude each other; ``chosen`` is the one proposed, or taken
+    part_ids : parts of the list it touches
     turn : place in the order of work
     in_spite : why it is planned although its part is left undisturbed
     done_on : local day, ``YYYY-MM-DD``, empty while open; done_words : what was done in the end
@@ -41,6 +42,7 @@ class Treatment:
     lost: str = ""
     option_group: str = ""
     chosen: bool = True
+    part_ids: tuple[str, ...] = ()
     turn: int = 0
     in_spite: str = ""
     done_on: str = ""
