@@ -13,6 +13,7 @@ from condition.words import say
 def attach(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("photo", metavar="PHOTO", help=say("assist.help_photo"))
     parser.add_argument("points", nargs="+", metavar="X,Y", help=say("assist.help_points"))
+    parser.add_argument("--tone", choices=("dark", "light"), help=say("assist.help_tone"))
 
 
 def main(args: argparse.Namespace) -> int:
@@ -21,7 +22,7 @@ def main(args: argparse.Namespace) -> int:
     from condition.flow.measuring import read_photo
 
     points = tuple(point_of(text) for text in args.points)
-    told = follow_crack(read_photo(args.photo).rgb, points)
+    told = follow_crack(read_photo(args.photo).rgb, points, tone=args.tone)
     return finish(args, told, _sentence(told))
 
 

@@ -19,16 +19,22 @@ from condition.records.shapes import Pair, Ring
 
 if TYPE_CHECKING:
     from condition.flow.desk import Desk
-    from condition.imaging.trace import CrackField, TracedLine
+    from condition.imaging.trace import CrackField, Tone, TracedLine
 
 FIELDS_KEPT = 8
 DECIMALS = 3
 
 
-def trace(desk: Desk, photo_id: str, points: tuple[Pair, ...]) -> dict:
+def trace(desk: Desk, photo_id: str, points: tuple[Pair, ...], tone: Tone | None = None) -> dict:
     """Follow a crack on a stored photo; see :func:`follow_crack`."""
     photo, rgb = _stored(desk, photo_id)
-    return follow_crack(rgb, points, photo.sha256)
+    return follow_crack(rgb, points, photo.sha256, tone)
+
+
+def ways(desk: Desk, photo_id: str, start: Pair, turn: int = 0, tone: Tone | None = None) -> bytes:
+    """Tell the ways from a start on a stored photo; see :func:`crack_ways`."""
+    _, rgb = _stored(desk, photo_id)
+    return crack_ways(rgb, start, turn, tone)
 
 
 def holes(desk: Desk, photo_id: str, box: tuple[float, float, float, float], bright: bool = False) -> dict:
@@ -72,14 +78,14 @@ class Fields:
         self._fields: OrderedDict[tuple, CrackField] = OrderedDict()
         self._lock = threading.Lock()
 
-    def between(self, key: str, rgb: np.ndarray, start: Pair, end: Pair) -> CrackField:
+    def between(self, key: str, rgb: np.ndarray, start: Pair, end: Pair, tone: Tone | None = None) -> CrackField:
         """Return a field of the photo named ``key`` that holds both points, made about the start if there is none."""
         from condition.imaging.trace import CrackField, window_about
 
         window = window_about(start, end, rgb.shape)
-        place = (key, rgb.shape, window)
+        place = (key, rgb.shape, window, tone)
         with self._lock:
-            field = self._fields.pop(place, None) or CrackField(rgb, window)
+            field = self._fields.pop(place, None) or CrackField(rgb, window, tone)
             self._fields[place] = field
             while len(self._fields) > self._kept:
                 self._fields.popitem(last=False)
@@ -89,13 +95,14 @@ class Fields:
 _fields = Fields()
 
 
-def follow_crack(rgb: np.ndarray, points: tuple[Pair, ...], key: str | None = None) -> dict:
+def follow_crack(rgb: np.ndarray, points: tuple[Pair, ...], key: str | None = None, tone: Tone | None = None) -> dict:
     """Follow a crack from click to click: ``{"line", "width_px", "width_bound", "tone"}``.
 
     Parameters
     ----------
     rgb : uint8, shape (H, W, 3), the upright photo
     key : what names the photo for good (its SHA-256): what was worked out about a start is then kept for the next call
+    tone : 'dark' or 'light' where the crack is known to be so; default: whichever is plainer
 
     ``width_px`` is None where no width can be read; with ``width_bound`` true it is a limit that the crack stays below.
 
@@ -106,8 +113,39 @@ def follow_crack(rgb: np.ndarray, points: tuple[Pair, ...], key: str | None = No
     """
     from condition.imaging.trace import trace
 
-    field_for = None if key is None else (lambda start, end: _fields.between(key, rgb, start, end))
-    return _line_told(trace(rgb, points, field_for=field_for))
+    field_for = None if key is None else (lambda start, end: _fields.between(key, rgb, start, end, tone))
+    return _line_told(trace(rgb, points, tone, field_for))
+
+
+def crack_ways(rgb: np.ndarray, start: Pair, turn: int = 0, tone: Tone | None = None) -> bytes:
+    """Tell the way from a start to every place in a window about it, so that previews need no further question.
+
+    Parameters
+    ----------
+    rgb : uint8, shape (H, W, 3), the upright photo
+    turn : 0 for the smallest window, 1, 2 ... for wider ones; they end with the photo
+    tone : as in :func:`follow_crack`
+
+    Returns
+    -------
+    Eight little-endian int32 (left, top, columns, rows, scale, source column, source row, reach to every side), then a
+    byte a pixel, row by row, as :class:`condition.imaging.crack_ways.Ways` says.
+
+    Raises
+    ------
+    Refused
+        The start lies outside the photo.
+    """
+    from condition.imaging.trace import preview_ways
+
+    height, width = rgb.shape[:2]
+    if not (0 <= start[0] <= width and 0 <= start[1] <= height):
+        raise Refused("assist.point_outside", x=f"{start[0]:g}", y=f"{start[1]:g}", width=width, height=height)
+    found, reach = preview_ways(rgb, start, turn, tone)
+    rows, columns = found.steps.shape
+    row, column = found.source
+    head = np.array([found.left, found.top, columns, rows, found.scale, column, row, reach], "<i4")
+    return head.tobytes() + found.steps.tobytes()
 
 
 def _line_told(traced: TracedLine) -> dict:

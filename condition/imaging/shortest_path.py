@@ -20,11 +20,13 @@ _NONE = -1
 def _settle(
     cost, stride, distance, came, following, previous, heads, closed, state, target, per_bucket
 ):  # pragma: no cover
-    """Settle pixels in order of distance until ``target`` is final or the queue is empty."""
+    """Settle pixels in order of distance until ``target`` is final or the queue is empty; all of them if it is < 0."""
     buckets = heads.size
     diagonal = np.float32(0.5 * math.sqrt(2.0))
     straight = np.float32(0.5)
-    while not closed[target] and state[1] > 0:
+    steps = np.array([-stride - 1, -stride, 1 - stride, -1, 1, stride - 1, stride, stride + 1])
+    halves = np.array([diagonal, straight, diagonal, straight, straight, diagonal, straight, diagonal])
+    while state[1] > 0 and (target < 0 or not closed[target]):
         slot = state[0] % buckets
         here = heads[slot]
         if here == _NONE:
@@ -37,13 +39,10 @@ def _settle(
         closed[here] = True
         state[1] -= 1
         for way in range(8):
-            row = way // 3 - 1 if way < 4 else (way + 1) // 3 - 1
-            column = way % 3 - 1 if way < 4 else (way + 1) % 3 - 1
-            there = here + row * stride + column
+            there = here + steps[way]
             if closed[there]:
                 continue
-            half = diagonal if row != 0 and column != 0 else straight
-            candidate = distance[here] + half * (cost[here] + cost[there])
+            candidate = distance[here] + halves[way] * (cost[here] + cost[there])
             if candidate >= distance[there]:
                 continue
             if came[there] != _UNREACHED:
@@ -128,7 +127,7 @@ class PathTree:
         return (pixel[0] + 1) * self._stride + pixel[1] + 1
 
     def _grow_to(self, flat: int) -> None:
-        if self._came[flat] == _UNREACHED or not self._closed[flat]:
+        if flat < 0 or self._came[flat] == _UNREACHED or not self._closed[flat]:
             _settle(
                 self._cost,
                 self._stride,
@@ -148,6 +147,16 @@ class PathTree:
         flat = self._flat(pixel)
         self._grow_to(flat)
         return float(self._distance[flat])
+
+    def everywhere(self) -> tuple[np.ndarray, np.ndarray]:
+        """Grow over the whole picture; return the cost to each pixel and the last step of the way to it.
+
+        Costs are float32, steps int8, both (H, W). Steps 0 to 7 go by (-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1),
+        (1, -1), (1, 0), (1, 1) in (row, column); a negative one stands at the source and where no way leads.
+        """
+        self._grow_to(-1)
+        distance, came = (grown.reshape(-1, self._stride)[1:-1, 1:-1] for grown in (self._distance, self._came))
+        return distance, came
 
     def path_to(self, pixel: tuple[int, int]) -> np.ndarray:
         """Return the cheapest path as int, shape (N, 2) of (row, column), source first; N = 0 where none leads."""

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 from threading import Lock
 from typing import Literal
 
@@ -14,6 +14,7 @@ import numpy as np
 
 from condition.errors import Refused
 from condition.imaging.crack_cost import crack_cost, dip, local_contrast
+from condition.imaging.crack_ways import Ways, packed_ways
 from condition.imaging.crack_width import CrackWidth, crack_width
 from condition.imaging.lightness import lightness_of
 from condition.imaging.polyline import every, smoothed, thinned
@@ -24,15 +25,18 @@ Tone = Literal["dark", "light"]
 Box = tuple[int, int, int, int]
 """x, y, width, height in whole upright pixels."""
 
-SMOOTHING_PX = 3.0
-PREVIEW_REACH_PX = 300
-"""Half the side of the smallest window made about a start; larger ones are doubled from it."""
+SMOOTHING_PX = 2.5
+REACHES_PX = (288, 500)
+"""Half the sides of the first windows made about a start; farther ones are doubled from the last."""
+PREVIEW_REACHES_PX = (96, 192, 512)
+"""The same for previews, which come sooner the smaller the window is."""
 STAGE_PX = 256
 """A path found at reduced scale is followed again at full scale in stages of this length."""
 OVERSHOOT_PX = 40
 THINNING_PX = 0.1
 LARGEST_SEARCH_PX = 1_000_000
 """Windows above this many pixels are searched at reduced scale, then again at full scale in a corridor."""
+LARGEST_PREVIEW_PX = 400_000
 CORRIDOR_PX = 16
 LEAST_MARGIN_PX = 40
 LEAST_LEG_PX = 2.0
@@ -91,9 +95,16 @@ class CrackField:
     rgb : uint8, shape (H, W, 3), the whole upright photo (only the window is read)
     window : part of the photo to search in; default: all of it
     tone : 'dark' or 'light' cracks only; default: whichever the path shows more plainly
+    most_px : larger windows are searched at reduced scale
     """
 
-    def __init__(self, rgb: np.ndarray, window: Box | None = None, tone: Tone | None = None) -> None:
+    def __init__(
+        self,
+        rgb: np.ndarray,
+        window: Box | None = None,
+        tone: Tone | None = None,
+        most_px: int = LARGEST_SEARCH_PX,
+    ) -> None:
         height, width = rgb.shape[:2]
         x, y, wide, high = window or (0, 0, width, height)
         self.window: Box = (max(0, x), max(0, y), min(width, x + wide) - max(0, x), min(height, y + high) - max(0, y))
@@ -102,7 +113,7 @@ class CrackField:
         self._lock = Lock()
         x, y, wide, high = self.window
         self.scale = 1
-        while wide * high / self.scale**2 > LARGEST_SEARCH_PX:
+        while wide * high / self.scale**2 > most_px:
             self.scale *= 2
         part = rgb[y : y + high, x : x + wide]
         if self.scale > 1:
@@ -132,6 +143,13 @@ class CrackField:
             if self.scale > 1:
                 points = self._at_full_scale(points, tone)
         return Leg(smoothed(points, SMOOTHING_PX), plainness, tone)
+
+    def ways(self, start: Pair) -> Ways:
+        """Return the way from a start to every pixel of the window; what :meth:`leg` would follow."""
+        with self._lock:
+            source = self._pixel(start)
+            dark, light = self._tree(self._tones[0], source), self._tree(self._tones[-1], source)
+            return Ways(*self.window[:2], self.scale, source, packed_ways(dark, light))
 
     def _easiest(self, start: Pair, end: Pair) -> tuple[np.ndarray, float, Tone]:
         source, target = self._pixel(start), self._pixel(end)
@@ -195,9 +213,30 @@ def window_between(start: Pair, end: Pair, shape: tuple[int, ...]) -> Box:
 def window_about(start: Pair, end: Pair, shape: tuple[int, ...]) -> Box:
     """Return a window about a start that holds the end with room; the same one for most ends near by."""
     reach = max(abs(start[0] - end[0]), abs(start[1] - end[1])) * (1 + MARGIN_SHARE / 2) + LEAST_MARGIN_PX
-    half = PREVIEW_REACH_PX
-    while half < reach:
+    half = next(half for half in _widening(REACHES_PX) if half >= reach)
+    return window_round(start, half, shape)
+
+
+def preview_ways(rgb: np.ndarray, start: Pair, turn: int, tone: Tone | None = None) -> tuple[Ways, int]:
+    """Return the ways from a start within a window about it, and how far it reaches where the photo does.
+
+    Turn 0 is the smallest window, 1, 2 ... are wider ones at reduced scale.
+    """
+    half = next(islice(_widening(PREVIEW_REACHES_PX), turn, None))
+    field = CrackField(rgb, window_round(start, half, rgb.shape), tone, LARGEST_PREVIEW_PX)
+    return field.ways(start), half
+
+
+def _widening(reaches: tuple[int, ...]) -> Iterator[int]:
+    yield from reaches
+    half = reaches[-1]
+    while True:
         half *= 2
+        yield half
+
+
+def window_round(start: Pair, half: int, shape: tuple[int, ...]) -> Box:
+    """Return the window that reaches so far from a start to every side, cut to the photo."""
     left, top = max(0, int(start[0]) - half), max(0, int(start[1]) - half)
     return left, top, min(shape[1], int(start[0]) + half) - left, min(shape[0], int(start[1]) + half) - top
 

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 TILE_CACHE = "private, max-age=31536000, immutable"
 DEEPEST_LEVEL = 16
+MOST_TURNS = 16
 
 Handler = Callable[[Request], Awaitable[Response]]
 
@@ -38,7 +39,8 @@ class Steps:
     tile_file(desk, photo_id, level, col, row) -> Path of a JPEG; level 0 is full size
     marks_of(desk, photo_id) -> the photo's marks
     apply(desk, operation) -> ``{"ok": True, "mark": ...}`` or ``{"ok": False, "error", "mark"}``
-    trace(desk, photo_id, points) -> ``{"line", "width_px"}``
+    trace(desk, photo_id, points, tone) -> ``{"line", "width_px"}``; tone is 'dark', 'light' or None
+    ways(desk, photo_id, start, turn, tone) -> bytes, as :func:`condition.flow.assists.crack_ways` says
     holes(desk, photo_id, box, bright) -> ``{"holes": [{"centre", "diameter_px", "sure", ...}]}``; box is x, y, width,
         height; bright holes are lighter than the wood around them
     grow(desk, photo_id, start, amount, add, away) -> ``{"ring", "holes"}``; start is a point or a ring, amount 0..1
@@ -51,6 +53,7 @@ class Steps:
     marks_of: Callable[..., list[dict]]
     apply: Callable[..., dict]
     trace: Callable[..., dict]
+    ways: Callable[..., bytes]
     holes: Callable[..., dict]
     grow: Callable[..., dict]
     outline: Callable[..., dict]
@@ -63,7 +66,7 @@ def flow_steps() -> Steps:
 
     return Steps(
         desk.current, pictures.tile_file, examination.marks_of, examination.apply,
-        assists.trace, assists.holes, assists.grow, assists.outline, _ready,
+        assists.trace, assists.ways, assists.holes, assists.grow, assists.outline, _ready,
     )  # fmt: skip
 
 
@@ -86,6 +89,7 @@ def routes(steps: Callable[[], Steps] = flow_steps) -> list[Route]:
         ("/bench/marks", "POST", _apply),
         ("/bench/assist/ready", "POST", _get_ready),
         ("/bench/assist/trace", "POST", _trace),
+        ("/bench/assist/ways", "POST", _ways),
         ("/bench/assist/holes", "POST", _holes),
         ("/bench/assist/grow", "POST", _grow),
         ("/bench/assist/outline", "POST", _outline),
@@ -187,7 +191,25 @@ async def _get_ready(steps: Callable[[], Steps], request: Request) -> Response:
 async def _trace(steps: Callable[[], Steps], request: Request) -> Response:
     given = await json_of(request)
     points = _points(given.get("points"), 2)
-    return await _assist(steps, "trace", given, points)
+    return await _assist(steps, "trace", given, points, _tone(given))
+
+
+async def _ways(steps: Callable[[], Steps], request: Request) -> Response:
+    given = await json_of(request)
+    (start,) = _points([given.get("start")], 1)
+    turn = given.get("turn", 0)
+    if not (isinstance(turn, int) and 0 <= turn <= MOST_TURNS):
+        raise Turned(422, "canvas.bad_assist")
+    photo, way, tone = uuid_of(given.get("photo_id")), steps(), _tone(given)
+    told = await _run(lambda: way.ways(way.desk(), photo, start, turn, tone))
+    return Response(told, media_type="application/octet-stream", headers={"Cache-Control": "no-store"})
+
+
+def _tone(given: dict) -> str | None:
+    tone = given.get("tone")
+    if tone not in (None, "dark", "light"):
+        raise Turned(422, "canvas.bad_assist")
+    return tone
 
 
 async def _holes(steps: Callable[[], Steps], request: Request) -> Response:

@@ -1,6 +1,6 @@
 // The front ends of the assists: each asks the server, shows what it proposes, and makes marks of what is accepted.
 
-const PREVIEW_WAIT_MS = 25;
+const SETTLED_MS = 70;
 const HOLE_KINDS = ["screw hole", "enlarged hole", "filled hole"];
 
 async function askAssist(name, body, signal) {
@@ -23,47 +23,80 @@ async function askAssist(name, body, signal) {
 
 // Follow a crack click by click; each piece sticks to the crack between two clicks and can be redone by dragging its end.
 class FollowTool extends Tool {
+  constructor(bench, name) {
+    super(bench, name);
+    this.ways = new WaysFrom(bench, () => this.waysArrived());
+  }
+
+  get variants() { return ["auto", "dark", "light"]; }
+  get turnsFreely() { return true; }
+  get tone() { return this.variant === "auto" ? null : this.variant; }
   get hint() {
     const n = this.draft?.clicks.length ?? 0;
     return this.bench.words(n === 0 ? "hint_follow" : n === 1 ? "hint_follow_on" : "hint_follow_finish");
   }
-  get buttons() { return this.draft ? ["finish", "take_back", "cancel"] : []; }
+  get buttons() { return this.draft ? ["finish", "take_back", "cancel", "variant"] : ["variant"]; }
 
   left() { this.stopPreview(); }
 
   stopPreview() {
     clearTimeout(this.timer);
     this.asking?.abort();
-    this.asking = null;
-    this.preview = null;
-    this.next = null;
+    this.asking = this.preview = this.settled = this.hovered = null;
   }
 
-  // At most one preview is asked for at a time; of the places passed meanwhile only the newest is asked next.
   hover(pt) {
     this.at = pt.photo;
     if (!this.draft) return;
-    this.next = pt.photo;
-    if (this.asking) return;
+    this.hovered = performance.now();
+    this.showWay();
     clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.askPreview(), PREVIEW_WAIT_MS);
+    this.timer = setTimeout(() => this.askSettled(), SETTLED_MS);
   }
 
-  async askPreview() {
-    if (!this.draft || !this.next || this.asking) return;
-    const from = this.draft.clicks.at(-1), to = this.next;
-    this.next = null;
+  // The path to the pointer, from the ways that are here already.
+  showWay() {
+    const from = this.draft.clicks.at(-1), to = this.at;
+    if (distance(from, to) < 2) { this.preview = null; return; }
+    if (this.settled && distance(this.settled.to, to) < 0.02) { this.preview = this.settled; return; }
+    const way = this.ways.path(from, to, this.tone);
+    if (!way) { this.preview = null; return; }
+    const { width, bound } = this.settled ?? {};
+    this.preview = { from, to, ...way, width, bound };
+    if (this.hovered !== null) this.bench.timed("preview", performance.now() - this.hovered);
+    this.hovered = null;
+  }
+
+  waysArrived() {
+    if (this.dragging) this.dragging();
+    else if (this.draft && this.at) this.showWay();
+    this.bench.repaint();
+  }
+
+  // Where the pointer rests the server is asked for the finished path and its width; one question at a time.
+  async askSettled() {
+    if (!this.draft || !this.at) return;
+    if (this.asking) { this.timer = setTimeout(() => this.askSettled(), SETTLED_MS); return; }
+    const from = this.draft.clicks.at(-1), to = this.at;
     if (distance(from, to) < 2) return;
     const asking = (this.asking = new AbortController());
-    const started = performance.now();
-    const answer = await askAssist("trace", { photo_id: this.bench.photo.id, points: [from, to] }, asking.signal);
+    const answer = await this.ask(from, to, asking.signal);
     if (this.asking !== asking) return;
     this.asking = null;
-    this.bench.timed("preview", performance.now() - started);
-    if (answer?.line && this.draft) this.preview = { from, to, line: answer.line, width: answer.width_px, bound: answer.width_bound };
-    else if (answer) { this.preview = null; this.bench.sayText(answer.error, "assist_away"); }
+    if (!this.draft || distance(this.draft.clicks.at(-1), from) > 1e-6) return;
+    const resting = distance(this.at, to) < 0.02;
+    if (answer?.line) {
+      this.settled = { from, to, plain: true, line: answer.line, width: answer.width_px, bound: answer.width_bound };
+      this.showWay();
+    } else if (answer && resting) {
+      this.preview = this.settled = null;
+      this.bench.sayText(answer.error, "assist_away");
+    }
     this.bench.repaint();
-    if (this.next) this.askPreview();
+  }
+
+  ask(from, to, signal) {
+    return askAssist("trace", { photo_id: this.bench.photo.id, points: [from, to], tone: this.tone }, signal);
   }
 
   down(pt, event) {
@@ -78,51 +111,83 @@ class FollowTool extends Tool {
     return super.down(pt, event);
   }
 
+  // The pieces before and after a dragged point follow it along the crack while it moves.
   dragClick(i, pt) {
     const { bench } = this;
+    const { clicks, pieces } = this.draft;
     let moved = false;
+    const follow = () => {
+      const piece = (from, to) => {
+        const way = this.ways.path(from, to, this.tone);
+        return { line: way?.line ?? [from, to], straight: true };
+      };
+      if (i > 0) pieces[i - 1] = piece(clicks[i - 1], clicks[i]);
+      if (clicks[i + 1]) {
+        pieces[i] = piece(clicks[i + 1], clicks[i]);
+        pieces[i].line = pieces[i].line.slice().reverse();
+      }
+    };
     return {
       move: (now) => {
         if (!moved && distance(now.screen, pt.screen) < DRAG_PX) return;
         moved = true;
-        this.draft.clicks[i] = now.photo;
-        if (i > 0) this.draft.pieces[i - 1] = straightPiece(this.draft.clicks[i - 1], now.photo);
-        if (this.draft.clicks[i + 1]) this.draft.pieces[i] = straightPiece(now.photo, this.draft.clicks[i + 1]);
+        clicks[i] = now.photo;
+        this.dragging = follow;
+        follow();
         bench.lookClosely(now);
       },
       up: () => {
+        this.dragging = null;
         bench.lookClosely(null);
         if (!moved) return;
         if (i > 0) this.tracePiece(i - 1);
-        if (this.draft.clicks[i + 1]) this.tracePiece(i);
+        if (clicks[i + 1]) this.tracePiece(i);
+        else this.ways.prepare(clicks[i], this.tone);
       },
-      cancel: () => bench.lookClosely(null),
+      cancel: () => { this.dragging = null; bench.lookClosely(null); },
     };
   }
 
   place(pt) {
     this.last = { time: performance.now(), screen: pt.screen };
-    const { draft, preview } = this;
+    const { draft, preview, settled } = this;
+    if (draft && distance(draft.clicks.at(-1), pt.photo) < 0.5) return;
     this.stopPreview();
+    this.ways.prepare(pt.photo, this.tone);
     if (!draft) { this.draft = { clicks: [pt.photo], pieces: [] }; return; }
-    if (distance(draft.clicks.at(-1), pt.photo) < 0.5) return;
     const n = draft.clicks.push(pt.photo) - 2;
-    const ready = preview && distance(preview.from, draft.clicks[n]) < 1e-6 && distance(preview.to, pt.photo) < 0.02;
-    draft.pieces.push(ready ? { line: preview.line, width: preview.width, bound: preview.bound } : straightPiece(draft.clicks[n], pt.photo));
-    if (!ready) this.tracePiece(n);
+    const from = draft.clicks[n];
+    const leadsHere = (piece) => piece && distance(piece.from, from) < 1e-6 && distance(piece.to, pt.photo) < 0.02;
+    if (leadsHere(settled)) draft.pieces.push({ line: settled.line, width: settled.width, bound: settled.bound });
+    else {
+      draft.pieces.push({ line: leadsHere(preview) ? preview.line : this.ways.path(from, pt.photo, this.tone)?.line ?? [from, pt.photo], straight: true });
+      this.tracePiece(n);
+    }
     this.draft = draft;
   }
 
-  async tracePiece(i) {
-    const { draft } = this;
-    const piece = (draft.pieces[i] = straightPiece(draft.clicks[i], draft.clicks[i + 1]));
-    piece.asked = askAssist("trace", { photo_id: this.bench.photo.id, points: [draft.clicks[i], draft.clicks[i + 1]] })
-      .then((answer) => {
-        if (answer?.line) Object.assign(piece, { line: answer.line, width: answer.width_px, bound: answer.width_bound, straight: false });
-        else this.bench.sayText(answer?.error, "assist_away");
-        this.bench.keep();
-        this.bench.repaint();
-      });
+  // Until the server has answered a piece counts as straight, whatever path it shows.
+  tracePiece(i, draft = this.draft) {
+    const ends = [draft.clicks[i], draft.clicks[i + 1]];
+    const piece = (draft.pieces[i] = { line: draft.pieces[i]?.line ?? ends, straight: true });
+    piece.asked = this.ask(...ends).then((answer) => {
+      if (answer?.line) Object.assign(piece, { line: answer.line, width: answer.width_px, bound: answer.width_bound, straight: false });
+      else {
+        piece.line = ends;
+        this.bench.sayText(answer?.error, "assist_away");
+      }
+      this.bench.keep();
+      this.bench.repaint();
+    });
+  }
+
+  // Another tone: every piece of the draft is followed anew.
+  variantChanged() {
+    this.stopPreview();
+    if (!this.draft) return;
+    this.draft.pieces.forEach((_, i) => this.tracePiece(i));
+    this.ways.prepare(this.draft.clicks.at(-1), this.tone);
+    if (this.at) this.showWay();
   }
 
   async finish() {
@@ -130,8 +195,17 @@ class FollowTool extends Tool {
     if (!draft) return;
     if (draft.clicks.length < 2) { this.bench.say("line_needs_two"); return; }
     this.stopPreview();
+    this.bench.kept.closing.push(draft);
     this.draft = null;
+    await this.close(draft);
+  }
+
+  // A finished crack waits for its last answers; a reload meanwhile takes it up again.
+  async close(draft) {
     await Promise.all(draft.pieces.map((piece) => piece.asked));
+    const { closing } = this.bench.kept;
+    if (!closing.includes(draft)) return;
+    closing.splice(closing.indexOf(draft), 1);
     const points = draft.pieces.flatMap((piece, k) => (k ? piece.line.slice(1) : piece.line));
     const traced = draft.pieces.some((piece) => !piece.straight);
     this.bench.createMark({ shape: "line", points: simplified(points, 0.15).map(roundedPair) }, traced ? "traced" : "hand", [],
@@ -154,7 +228,7 @@ class FollowTool extends Tool {
     if (!draft) return;
     for (const piece of draft.pieces) overlay.path(piece.line, { dashed: piece.straight });
     const last = draft.clicks.at(-1);
-    if (preview && distance(preview.from, last) < 1e-6) overlay.path(preview.line, { dashed: true, extra: "preview" });
+    if (preview && distance(preview.from, last) < 1e-6) overlay.path(preview.line, { dashed: true, extra: preview.plain ? "preview" : "faint" });
     else if (this.at) overlay.path([last, this.at], { dashed: true, extra: "faint" });
     overlay.dots(draft.clicks);
     const { width, bound } = preview ?? draft.pieces.at(-1) ?? {};
@@ -164,8 +238,6 @@ class FollowTool extends Tool {
     }
   }
 }
-
-const straightPiece = (a, b) => ({ line: [a, b], straight: true });
 
 // Find round holes in a box; each candidate is accepted or refused by key, click or tap.
 class HolesTool extends Tool {
@@ -323,6 +395,7 @@ const boxCorners = ([a, b]) => [a, [b[0], a[1]], b, [a[0], b[1]]];
 // Grow a loss from clicks or a rough loop, more or less far; add, take away, and correct with a brush.
 class GrowTool extends Tool {
   get variants() { return ["click", "loop", "brush"]; }
+  get turnsFreely() { return true; }
   get hint() {
     const { words } = this.bench;
     if (this.draft?.asking) return words("hint_grow_asking");

@@ -12,7 +12,7 @@ const keptByPhoto = new Map();
 function keptOf(photoId) {
   if (!keptByPhoto.has(photoId)) {
     const kept = { mode: "choose", chosen: [], grip: null, drafts: {}, variants: {}, texts: true, grid: false, dim: true,
-      amount: 0.5, taking: false, kind: null, finding: null, view: null, undo: [], redo: [] };
+      amount: 0.5, taking: false, kind: null, finding: null, view: null, closing: [], undo: [], redo: [] };
     for (const key of ["page", "steps"])
       try {
         Object.assign(kept, JSON.parse(sessionStorage.getItem(`bench.${key}.${photoId}`) ?? "{}"));
@@ -131,6 +131,10 @@ class Bench {
   revive() {
     const { follow, holes, grow } = this.kept.drafts;
     follow?.pieces.forEach((piece, i) => piece.straight && this.tools.follow.tracePiece(i));
+    for (const draft of this.kept.closing) {
+      draft.pieces.forEach((piece, i) => piece.straight && this.tools.follow.tracePiece(i, draft));
+      this.tools.follow.close(draft);
+    }
     if (holes?.asking) this.tools.holes.ask([holes.box[0], holes.box[1]], [holes.box[0] + holes.box[2], holes.box[1] + holes.box[3]]);
     if (grow) this.tools.grow.growAll(grow.steps.filter((step) => !step.result));
     if (Object.keys(this.kept.drafts).length) this.say("draft_kept");
@@ -475,9 +479,10 @@ class Bench {
 
   nextVariant() {
     const { tool } = this;
-    if (tool.draft && this.kept.mode !== "grow") { this.say("variant_busy"); return; }
+    if (tool.draft && !tool.turnsFreely) { this.say("variant_busy"); return; }
     const all = tool.variants;
     this.kept.variants[tool.name] = all[(all.indexOf(tool.variant) + 1) % all.length];
+    tool.variantChanged();
     this.whisper(`variant_${tool.name}_${tool.variant}`);
     this.keep();
     this.repaint();

@@ -22,6 +22,8 @@ class Tool {
   }
   get variant() { return this.bench.kept.variants[this.name] ?? this.variants[0]; }
   get variants() { return [null]; }
+  get turnsFreely() { return false; }
+  variantChanged() {}
   get places() { return true; }
   get cursor() { return "crosshair"; }
   get busy() { return Boolean(this.draft); }

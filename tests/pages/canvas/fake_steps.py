@@ -7,10 +7,15 @@ import math
 import os
 import threading
 import time
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
+import cv2
+import numpy as np
+
 from condition.errors import Refused
+from condition.flow.assists import crack_ways, warm_up
 from condition.pages.routes import Steps
 from condition.records.shapes import shape_from_dict, shape_to_dict
 from condition.words import say
@@ -102,7 +107,19 @@ def fake_steps(folder: Path) -> Steps:
     def tile_file(_desk: object, photo: str, level: int, col: int, row: int) -> Path:
         return folder / "tiles" / photo / str(level) / f"{col}_{row}.jpg"
 
-    def trace(_desk: object, photo: str, points: tuple) -> dict:
+    @cache
+    def drawn_crack(photo: str) -> np.ndarray:
+        width, height = size(photo)
+        rgb = np.random.default_rng(1).integers(170, 190, (height, width, 3), np.uint8)
+        cv2.polylines(rgb, [np.int32(crack_px(width, height))], False, (60, 50, 40), 3)
+        return rgb
+
+    def ways(_desk: object, photo: str, start: tuple, turn: int, tone: str | None) -> bytes:
+        return crack_ways(drawn_crack(photo), start, turn, tone)
+
+    def trace(_desk: object, photo: str, points: tuple, tone: str | None) -> dict:
+        if tone == "light":
+            raise Refused("assist.nothing_to_follow")
         crack = crack_px(*size(photo))
         nearest = [min(range(len(crack)), key=lambda i: math.dist(crack[i], p)) for p in points]
         if any(math.dist(crack[i], p) > 120 for i, p in zip(nearest, points, strict=True)):
@@ -134,7 +151,8 @@ def fake_steps(folder: Path) -> Steps:
         width, height = size(photo)
         return {"ring": [[10, 10], [width - 10, 10], [width - 10, height - 10], [10, height - 10]]}
 
-    def ready(_desk: object, _photo: str) -> None:
-        return None
+    def ready(_desk: object, photo: str) -> None:
+        warm_up()
+        drawn_crack(photo)
 
-    return Steps(lambda: None, tile_file, journal.marks_of, journal.apply, trace, holes, grow, outline, ready)
+    return Steps(lambda: None, tile_file, journal.marks_of, journal.apply, trace, ways, holes, grow, outline, ready)

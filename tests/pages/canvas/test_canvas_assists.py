@@ -6,12 +6,14 @@ import math
 from itertools import pairwise
 
 import pytest
+from shapely.geometry import LineString, Point
 
 from tests.pages.canvas.bench_photo import crack_px, loss_px
 from tests.pages.canvas.conftest import HEIGHT, WIDTH
 
 pytestmark = pytest.mark.browser
 CRACK = crack_px(WIDTH, HEIGHT)
+CRACK_LINE = LineString(CRACK)
 HOLES_BOX = ((1180, 400), (1300, 500), (1400, 590))
 
 
@@ -21,10 +23,13 @@ def test_the_path_previews_under_the_moving_pointer_and_is_kept_by_a_click(hand)
     hand.move(*CRACK[60])
     hand.move(*CRACK[80])
     hand.page.wait_for_function("() => watchedBench.tool.preview?.line.length > 50")
+    preview = hand.page.evaluate("() => watchedBench.tool.preview.line")
+    assert max(CRACK_LINE.distance(Point(p)) for p in preview) < 2
     hand.page.locator(".note-tag", has_text="wide").wait_for()
     hand.click(*CRACK[80])
     hand.click(*CRACK[200])
     hand.keys("Enter")
+    hand.page.wait_for_function("() => watchedBench.marks.all().length === 1")
     (mark,) = hand.saved()
     assert mark["how"] == "traced"
     points = mark["shape"]["points"]
@@ -45,6 +50,35 @@ def test_a_piece_is_redone_by_dragging_its_end(hand):
     assert pieces == pytest.approx([71, 41], abs=3)
     hand.keys("Escape")
     assert hand.drawn() == []
+
+
+def test_the_preview_needs_no_answer_once_the_ways_from_a_click_are_here(hand):
+    """With every further question cut off, the path still follows the pointer and keeps to the crack."""
+    hand.keys("7")
+    hand.click(*CRACK[30])
+    hand.page.wait_for_function("() => [...watchedBench.tool.ways.starts.values()].at(-1).fields.length > 1")
+    hand.page.route("**/bench/assist/**", lambda route: route.abort())
+    for i in (36, 44, 52, 47):
+        hand.move(*CRACK[i])
+        line = hand.page.evaluate("() => watchedBench.tool.preview.line")
+        assert math.dist(line[-1], CRACK[i]) < 2
+        assert max(CRACK_LINE.distance(Point(p)) for p in line) < 2
+    hand.page.unroute("**/bench/assist/**")
+    hand.keys("Escape")
+
+
+def test_the_tone_is_switched_by_key_in_the_middle_of_a_crack_and_its_pieces_are_followed_anew(hand):
+    hand.keys("7")
+    hand.click(*CRACK[10])
+    hand.click(*CRACK[40])
+    hand.page.wait_for_function("() => watchedBench.tool.draft.pieces.every(p => !p.straight)")
+    hand.keys("x", "x")
+    assert hand.page.locator(".doing").get_by_text("Light cracks").is_visible()
+    assert "nothing stands out" in hand.notice()
+    assert hand.page.evaluate("() => watchedBench.tool.draft.pieces[0].line.length") == 2
+    hand.keys("x")
+    hand.page.wait_for_function("() => watchedBench.tool.draft.pieces[0].line.length > 20")
+    hand.keys("Escape")
 
 
 def test_a_refused_piece_stays_straight_and_the_reason_is_told(hand):

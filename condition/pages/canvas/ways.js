@@ -1,0 +1,127 @@
+// The ways along a crack from one click, as the server sends them once: each place's path is then a walk back through
+// them, so that a preview waits for no answer.
+
+const WAYS_HEAD = 8;
+const LIGHT_IS_PLAINER = 64, NOTHING_PLAIN = 128;
+const WAY_ROOM_SHARE = 1.2, WAY_ROOM_PX = 12;
+const WAY_SMOOTHING = 2.5;
+const LAST_TURN = 8;
+const STARTS_KEPT = 6;
+
+class WayField {
+  constructor(buffer, start) {
+    const [left, top, columns, rows, scale, column, row, reach] = new Int32Array(buffer, 0, WAYS_HEAD);
+    Object.assign(this, { start, left, top, columns, rows, scale, column, row, reach });
+    this.steps = new Uint8Array(buffer, WAYS_HEAD * 4);
+  }
+
+  // With room for the path to swing out, except where the photo itself ends; `room` 0 asks for the bare place.
+  holds([x, y], photo, room = 1) {
+    const far = (from, to, low, high) => {
+      const need = Math.abs(to - from) * (1 + (WAY_ROOM_SHARE - 1) * room) + WAY_ROOM_PX * room;
+      const edge = to < from ? low : high;
+      return need <= this.reach || (edge && Math.abs(to - from) <= this.reach);
+    };
+    return far(this.start[0], x, this.left === 0, this.left + this.columns * this.scale >= photo.width - this.scale)
+      && far(this.start[1], y, this.top === 0, this.top + this.rows * this.scale >= photo.height - this.scale);
+  }
+
+  // The path from the start to a place, and whether it is plainer than the usual way as far.
+  to(place) {
+    let column = clamp(Math.floor((place[0] - this.left) / this.scale), 0, this.columns - 1);
+    let row = clamp(Math.floor((place[1] - this.top) / this.scale), 0, this.rows - 1);
+    const here = this.steps[row * this.columns + column];
+    const shift = here & LIGHT_IS_PLAINER ? 3 : 0;
+    const points = [];
+    for (let left = this.steps.length; left > 0; left--) {
+      points.push([this.left + (column + 0.5) * this.scale, this.top + (row + 0.5) * this.scale]);
+      if (column === this.column && row === this.row) break;
+      const step = (this.steps[row * this.columns + column] >> shift) & 7;
+      const cell = step < 4 ? step : step + 1;
+      row -= Math.floor(cell / 3) - 1;
+      column -= (cell % 3) - 1;
+      if (row < 0 || column < 0 || row >= this.rows || column >= this.columns) return null;
+    }
+    points.reverse();
+    points[0] = this.start;
+    if (points.length > 1) points[points.length - 1] = place;
+    else points.push(place);
+    return { line: smoothedPath(points, WAY_SMOOTHING), plain: !(here & NOTHING_PLAIN) };
+  }
+}
+
+// A path after a Gaussian along its points, continued through each end by its point reflection so that it keeps them.
+function smoothedPath(points, sigma) {
+  const n = points.length, reach = Math.min(n - 1, Math.ceil(3 * sigma));
+  const weights = Array.from({ length: reach + 1 }, (_, k) => Math.exp(-0.5 * (k / sigma) ** 2));
+  const total = weights[0] + 2 * weights.slice(1).reduce((sum, w) => sum + w, 0);
+  const at = (i, axis) => (i < 0 ? 2 * points[0][axis] - points[-i][axis]
+    : i >= n ? 2 * points[n - 1][axis] - points[2 * n - 2 - i][axis] : points[i][axis]);
+  return points.map((p, i) => [0, 1].map((axis) => {
+    let sum = p[axis] * weights[0];
+    for (let k = 1; k <= reach; k++) sum += weights[k] * (at(i - k, axis) + at(i + k, axis));
+    return sum / total;
+  }));
+}
+
+// The fields about the last few starts: the smallest comes first, wider ones as the pointer goes farther.
+class WaysFrom {
+  constructor(bench, arrived) {
+    this.bench = bench;
+    this.arrived = arrived;
+    this.starts = new Map();
+  }
+
+  at(start, tone) {
+    const key = `${start[0]}|${start[1]}|${tone}`;
+    let kept = this.starts.get(key);
+    if (kept) this.starts.delete(key);
+    else kept = { start, tone, fields: [], asking: new Set(), refused: false };
+    this.starts.set(key, kept);
+    while (this.starts.size > STARTS_KEPT) this.starts.delete(this.starts.keys().next().value);
+    return kept;
+  }
+
+  // Have the nearest windows ready before the pointer moves.
+  prepare(start, tone) {
+    const kept = this.at(start, tone);
+    this.ask(kept, 0);
+    this.ask(kept, 1);
+  }
+
+  path(start, place, tone) {
+    const kept = this.at(start, tone), { photo } = this.bench;
+    const field = kept.fields.find((each) => each?.holds(place, photo));
+    const turn = kept.fields.indexOf(field);
+    if (!field) this.ask(kept, this.turnFor(kept, place));
+    else if (turn > 0 && !kept.fields[turn + 1] && turn < LAST_TURN && distance(start, place) > field.reach / 2
+      && field.reach < Math.max(photo.width, photo.height)) this.ask(kept, turn + 1);
+    return (field ?? kept.fields.findLast((each) => each?.holds(place, photo, 0)))?.to(place) ?? null;
+  }
+
+  turnFor(kept, [x, y]) {
+    const far = Math.max(Math.abs(x - kept.start[0]), Math.abs(y - kept.start[1])) * WAY_ROOM_SHARE + WAY_ROOM_PX;
+    const turn = WAY_REACHES.findIndex((reach) => reach >= far);
+    if (turn >= 0) return turn;
+    return Math.min(LAST_TURN, WAY_REACHES.length - 1 + Math.ceil(Math.log2(far / WAY_REACHES.at(-1))));
+  }
+
+  async ask(kept, turn) {
+    if (kept.fields[turn] || kept.asking.has(turn) || kept.refused) return;
+    kept.asking.add(turn);
+    const { photo } = this.bench;
+    try {
+      const response = await fetch("/bench/assist/ways", { method: "POST", headers: { "Content-Type": "application/json" },
+        body: JSON.stringify({ photo_id: photo.id, start: kept.start, turn, tone: kept.tone }) });
+      if (response.ok) kept.fields[turn] = new WayField(await response.arrayBuffer(), kept.start);
+      else kept.refused = response.status < 500;
+    } catch {
+      // The settled answer tells when the server is away; the next movement asks again.
+    } finally {
+      kept.asking.delete(turn);
+    }
+    if (kept.fields[turn]) this.arrived();
+  }
+}
+
+const WAY_REACHES = [96, 192, 512];
