@@ -6,15 +6,18 @@ from condition.flow.desk import Desk, utc_now
 from condition.flow.faces import FaceFrame, face_frame, place_shape
 from condition.flow.findings import measurements_of
 from condition.flow.jobs import job_named
+from condition.flow.parts import parts_of
 from condition.flow.marked import OUTLINE
 from condition.flow.plan import plan_entries
 from condition.records.finding import Finding
 from condition.records.instrument import Instrument
 from condition.records.job import Job
 from condition.records.mark import Mark
+from condition.records.part import Evidence
 from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.sheet import ConditionSheet, FindingEntry, MeasuredMark, ViewEntry
+from condition.records.strip_down import Bag, StripDownStep
 from condition.records.view import View
 
 
@@ -49,6 +52,10 @@ def condition_sheet(desk: Desk, job: Job) -> ConditionSheet:
         ),
         compiled_at=utc_now(),
         plan=plan_entries(desk, job),
+        parts=parts_of(desk, job),
+        evidence=desk.store.find(Evidence, job_id=job.id),
+        bags=desk.store.find(Bag, job_id=job.id),
+        strip_down=desk.store.find(StripDownStep, job_id=job.id),
     )
 
 

@@ -9,9 +9,11 @@ from condition.records.instrument import Instrument
 from condition.records.job import Job
 from condition.records.mark import Mark
 from condition.records.measurement import Measurement
+from condition.records.part import Evidence, Part
 from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.shapes import Ring, Shape
+from condition.records.strip_down import Bag, StripDownStep
 from condition.records.treatment import PlanEntry
 from condition.records.view import View
 
@@ -54,3 +56,7 @@ class ConditionSheet:
     findings: tuple[FindingEntry, ...]
     compiled_at: str
     plan: tuple[PlanEntry, ...] = ()
+    parts: tuple[Part, ...] = ()
+    evidence: tuple[Evidence, ...] = ()
+    bags: tuple[Bag, ...] = ()
+    strip_down: tuple[StripDownStep, ...] = ()

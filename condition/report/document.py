@@ -12,12 +12,14 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from condition.records.legend import MUTED, RULE
 from condition.records.sheet import ConditionSheet
+from condition.report.cautions_section import cautions
 from condition.report.drawing import MM, pdf_text
 from condition.report.finding_list import findings
 from condition.report.fonts import Typesetter, font
 from condition.report.map_legend import shortened
 from condition.report.map_pages import maps
 from condition.report.method import method
+from condition.report.parts_section import parts
 from condition.report.pictures import Pictures, Pixels
 from condition.report.plan_section import plan
 from condition.report.seal import sealed
@@ -32,6 +34,7 @@ from condition.report.sections import (
     signatures,
     title,
 )
+from condition.report.strip_down_section import strip_down
 from condition.report.styles import PAGES, Paper
 from condition.words import say
 
@@ -43,6 +46,9 @@ SECTIONS: dict[str, Section] = {
     "maps": maps,
     "findings": findings,
     "plan": plan,
+    "parts": parts,
+    "strip_down": strip_down,
+    "cautions": cautions,
     "photos": photos,
     "method": method,
     "limits": limits,
