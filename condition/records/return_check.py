@@ -14,7 +14,6 @@ OCCASIONS: tuple[Occasion, ...] = ("intake", "out", "back", "returned")
 """Handovers in the order of a job; any can be compared with any later one."""
 
 Declared = Literal["new strings", "strings off", "top cleaned", "part swapped", "other"]
-Outcome = Literal["in order", "not in order", "not tested"]
 PairState = Literal["proposed", "waiting", "compared", "refused"]
 ChangeDecision = Literal["open", "accepted", "explained", "dismissed"]
 Verdict = Literal["repaired", "as it was", "better", "worse", "not seen"]
@@ -41,14 +40,12 @@ class DeclaredChange:
 
 
 @dataclass(frozen=True, slots=True)
-class ReturnTest:
-    """One thing tried by hand or ear at both handovers."""
+class PhotoLink:
+    """Two earlier photos of one face: 3 x 3 row by row, from upright pixels of one to those of the other."""
 
-    id: str
-    what: str
-    before: str = ""
-    after: str = ""
-    outcome: Outcome = "not tested"
+    from_id: str
+    to_id: str
+    homography: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +53,7 @@ class ReturnCheck:
     """One comparison of two handovers of a job.
 
     pairing : whether pairs are being looked for (``waiting``), so that a killed program goes on with it
+    links : which earlier photos show the same places, so that a change seen twice is told once
     not_compared : what the examiner says could not be compared, beside what the program lists itself
     """
 
@@ -64,7 +62,7 @@ class ReturnCheck:
     earlier: Occasion = "intake"
     later: Occasion = "returned"
     declared: tuple[DeclaredChange, ...] = ()
-    tests: tuple[ReturnTest, ...] = ()
+    links: tuple[PhotoLink, ...] = ()
     pairing: Literal["", "waiting", "done"] = ""
     not_compared: str = ""
     words: str = ""
