@@ -6,23 +6,22 @@ from dataclasses import dataclass, replace
 
 from condition.errors import Refused
 from condition.flow.desk import Desk, new_id
+from condition.flow.parts import Undisturbed, would_disturb
 from condition.records.fault import Fault
 from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.reading import Reading
-from condition.records.treatment import PlanEntry, Subject, Treatment
+from condition.records.treatment import Action, PlanEntry, Subject, Treatment
 from condition.words import say
 
-DECIDED = {"leave": "leave", "stabilise": "stabilise", "repair": "repair", "replace": "replace", "send out": "send out"}
+DECIDED: dict[str, Action] = {
+    "leave": "leave",
+    "stabilise": "stabilise",
+    "repair": "repair",
+    "replace": "replace",
+    "send out": "send out",
+}
 """What a finding's decision makes of its first treatment; 'left undisturbed' plans nothing."""
-
-
-@dataclass(frozen=True, slots=True)
-class Undisturbed:
-    """Something left undisturbed on purpose that a treatment would touch: its name, and why it was left."""
-
-    name: str
-    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,16 +101,36 @@ def still_open(desk: Desk, job: Job) -> tuple[Open, ...]:
 def undisturbed_by(desk: Desk, treatment: Treatment) -> tuple[Undisturbed, ...]:
     """Return what a treatment would touch that is left undisturbed; nothing when it leaves things as they are.
 
-    A finding decided 'left undisturbed', every part the treatment names by id, and every part left undisturbed whose
-    name stands in its words.
+    A finding so decided, every part the treatment names, and every such part whose name stands in its words.
     """
     if treatment.action == "leave":
         return ()
-    found = []
-    record = subject_of(desk, treatment.about, treatment.about_id)
-    if isinstance(record, Finding) and record.decision == "left undisturbed":
-        found.append(Undisturbed(f"{record.number} {record.place}".strip(), record.decision_reason))
-    return tuple(found)
+    job = desk.store.get(Job, treatment.job_id)
+    finding_id = treatment.about_id if treatment.about == "finding" else None
+    words = " ".join((treatment.what, treatment.how))
+    found = would_disturb(desk, job, words, finding_id=finding_id)
+    named = [one for part_id in treatment.part_ids for one in would_disturb(desk, job, part_id=part_id)]
+    return tuple({one.record_id: one for one in (*found, *named)}.values())
+
+
+def would_touch(desk: Desk, job: Job, waiting: Open, action: Action) -> tuple[Undisturbed, ...]:
+    """Return what planning something would touch that is left undisturbed: shown before it is planned."""
+    return undisturbed_by(desk, Treatment("", job.id, waiting.about, waiting.about_id, waiting.words, action))
+
+
+def plan_as_decided(desk: Desk, job: Job) -> int:
+    """Plan every finding that was decided and has no treatment yet, as it was decided; return how many that were.
+
+    A finding left undisturbed is decided: it is left, and nothing is planned for it.
+    """
+    count = 0
+    for waiting in still_open(desk, job):
+        finding = waiting.record
+        action = DECIDED.get(finding.decision) if isinstance(finding, Finding) else None
+        if action and not would_touch(desk, job, waiting, action):
+            propose(desk, job, "finding", finding.id)
+            count += 1
+    return count
 
 
 def propose(desk: Desk, job: Job, about: Subject = "own", about_id: str = "", **fields: object) -> Treatment:
