@@ -50,10 +50,9 @@ _lock = threading.Lock()
 def own_addresses() -> tuple[str, ...]:
     """Return this machine's addresses on its networks, the likeliest first; none when it has no network."""
     found = []
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        with contextlib.suppress(OSError):
-            probe.connect((_ELSEWHERE, 9))
-            found.append(probe.getsockname()[0])
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe, contextlib.suppress(OSError):
+        probe.connect((_ELSEWHERE, 9))
+        found.append(probe.getsockname()[0])
     with contextlib.suppress(OSError):
         found += socket.gethostbyname_ex(socket.gethostname())[2]
     usable = [one for one in dict.fromkeys(found) if not ipaddress.ip_address(one).is_loopback]

@@ -6,6 +6,7 @@ import io
 import os
 import tempfile
 import threading
+from collections.abc import Callable
 from pathlib import Path
 
 from condition.flow.desk import Desk
@@ -18,26 +19,27 @@ _pdfium = threading.Lock()
 
 
 def condition_report(desk: Desk, job: Job, out: Path) -> Path:
-    """Write the job's condition report as a PDF."""
+    """Write the job's condition report as a PDF, all of it."""
     from condition.report.document import compile_pdf
 
+    sheet = condition_sheet(desk, job)
+    return written_whole(out, lambda part: compile_pdf(sheet, photo_pixels=lambda one: pixels_of(desk, one), out=part))
+
+
+def written_whole(out: Path, write: Callable[[Path], object]) -> Path:
+    """Have a paper written beside its place and put there when it is whole; what stood there stays until then."""
     out = Path(out)
     out.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=out.parent, suffix=".part")
     os.close(handle)
     part = Path(name)
     try:
-        compile_pdf(condition_sheet(desk, job), photo_pixels=lambda photo: pixels_of(desk, photo), out=part)
+        write(part)
         part.chmod(0o644)
         part.replace(out)
     finally:
         part.unlink(missing_ok=True)
     return out
-
-
-def report_path(desk: Desk, job: Job) -> Path:
-    """Return where the pages keep the job's latest report."""
-    return desk.store.folder / "papers" / f"{job.id}.pdf"
 
 
 def page_count(pdf: Path) -> int:

@@ -12,10 +12,12 @@ from starlette.routing import Route
 from condition.errors import ConditionError
 from condition.flow.desk import current
 from condition.flow.jobs import job_named
-from condition.flow.papers import page_picture, report_path
+from condition.flow.papers import page_picture
 from condition.flow.printing import card_sheet_svg
+from condition.flow.readers import paper_path
 from condition.flow.sheets import condition_sheet, face_map, mapped_faces
 from condition.pages.gate import Turned, admit, uuid_of
+from condition.records.reader import READERS
 from condition.records.shop import PAPERS
 from condition.words import say_error
 
@@ -27,7 +29,7 @@ def picture_routes() -> list[Route]:
     """Return the routes; each passes the gate."""
     return [
         Route("/bench/map/{job}/{number:int}.svg", _gated(_map), methods=["GET"]),
-        Route("/bench/paper/{job}/{number:int}.png", _gated(_page), methods=["GET"]),
+        Route("/bench/paper/{job}/{reader}/{number:int}.png", _gated(_page), methods=["GET"]),
         Route("/bench/cards/{paper}.svg", _gated(_cards), methods=["GET"]),
     ]
 
@@ -59,7 +61,10 @@ def _map(request: Request) -> Response:
 
 def _page(request: Request) -> Response:
     desk = current()
-    made = report_path(desk, job_named(desk, uuid_of(request.path_params["job"])))
+    reader = request.path_params["reader"]
+    if reader not in READERS:
+        raise Turned(404, "canvas.unknown_id")
+    made = paper_path(desk, job_named(desk, uuid_of(request.path_params["job"])), reader)
     picture = page_picture(made, request.path_params["number"]) if made.exists() else None
     if picture is None:
         raise Turned(404, "canvas.unknown_id")

@@ -12,6 +12,7 @@ from condition.records.measurement import Measurement
 from condition.records.part import Evidence, Part
 from condition.records.person import Person
 from condition.records.photo import Photo
+from condition.records.reader import PaperFace
 from condition.records.shapes import Ring, Shape
 from condition.records.strip_down import Bag, StripDownStep
 from condition.records.treatment import PlanEntry
@@ -20,10 +21,16 @@ from condition.records.view import View
 
 @dataclass(frozen=True, slots=True)
 class MeasuredMark:
-    """A mark (with its measurements); ``shape_mm`` in its view's frame when the photo is placed on it."""
+    """A mark (with its measurements); ``shape_mm`` in its face's frame when the photo is placed on it.
+
+    view_id : the face that ``shape_mm`` lies on; None where it is the finding's
+    again : the same thing is marked on another photo that comes first; the map draws this one thin
+    """
 
     mark: Mark
     shape_mm: Shape | None = None
+    view_id: str | None = None
+    again: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,16 +44,23 @@ class FindingEntry:
 
 @dataclass(frozen=True, slots=True)
 class ViewEntry:
-    """A face with its outline in millimetres (view frame) and its area."""
+    """A face with its outline in millimetres (view frame) and its area.
+
+    placed : the photos beside the base photo whose marks lie on it, with the rms of their place in mm
+    """
 
     view: View
     outline_mm: Ring | None = None
     area: Measurement | None = None
+    placed: tuple[tuple[Photo, float | None], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class ConditionSheet:
-    """One job as the report shows it. ``compiled_at`` is UTC ISO 8601 with Z; findings are in number order."""
+    """One job as the report shows it. ``compiled_at`` is UTC ISO 8601 with Z; findings are in number order.
+
+    face : whom the paper is for and what it leaves out; None where nothing is left out
+    """
 
     job: Job
     instrument: Instrument
@@ -55,6 +69,7 @@ class ConditionSheet:
     views: tuple[ViewEntry, ...]
     findings: tuple[FindingEntry, ...]
     compiled_at: str
+    face: PaperFace | None = None
     plan: tuple[PlanEntry, ...] = ()
     parts: tuple[Part, ...] = ()
     evidence: tuple[Evidence, ...] = ()

@@ -80,7 +80,7 @@ def compile_pdf(
         if pages == total and found == missing:
             break
         total, missing = pages, found
-    out.write_bytes(sealed(data, sheet))
+    out.write_bytes(sealed(data, sheet, sections))
 
 
 def _laid_out(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+from collections.abc import Sequence
 
 import pikepdf
 
@@ -16,28 +17,32 @@ ATTACHMENT = "condition-facts.json"
 FORM = "condition facts 1"
 
 
-def facts_of(sheet: ConditionSheet) -> dict:
-    """Return what the paper shows, as JSON-ready values."""
-    return {
+def facts_of(sheet: ConditionSheet, sections: Sequence[str]) -> dict:
+    """Return what the paper shows in these sections, as JSON-ready values; what it does not show is not there."""
+    facts = {
         "form": FORM,
         "job": sheet.job.name,
-        "job_id": sheet.job.id,
         "instrument": sheet.instrument.title,
         "examiner": sheet.job.examiner,
         "compiled_at": sheet.compiled_at,
-        "photos": [
+    }
+    if "hashes" in sections:
+        facts["job_id"] = sheet.job.id
+    if {"photos", "hashes"} & set(sections):
+        facts["photos"] = [
             {"file": photo.file_name, "width": photo.width, "height": photo.height, "sha256": photo.sha256}
             for photo in sheet.photos
-        ],
-        "findings": [
+        ]
+    if {"maps", "findings"} & set(sections):
+        facts["findings"] = [
             {
                 "number": entry.finding.number,
                 "kind": entry.finding.kind,
                 "measurements": [as_text(one) for one in entry.measurements],
             }
             for entry in sheet.findings
-        ],
-    }
+        ]
+    return facts
 
 
 def page_digests(pdf: pikepdf.Pdf) -> list[str]:
@@ -69,11 +74,11 @@ def _add_stream(digest, name: str, stream: pikepdf.Object) -> None:
     digest.update(stream.read_raw_bytes() if stream.get("/Subtype") == "/Image" else stream.read_bytes())
 
 
-def sealed(data: bytes, sheet: ConditionSheet) -> bytes:
+def sealed(data: bytes, sheet: ConditionSheet, sections: Sequence[str]) -> bytes:
     """Return the PDF with title, language, XMP, and the facts with their digests attached; no other change."""
     with pikepdf.open(io.BytesIO(data)) as pdf:
         _describe(pdf, sheet)
-        facts = facts_of(sheet) | {"pages": page_digests(pdf)}
+        facts = facts_of(sheet, sections) | {"pages": page_digests(pdf)}
         text = json.dumps(facts, ensure_ascii=False, indent=1, sort_keys=True).encode()
         digest = hashlib.sha256(text).hexdigest()
         spec = pikepdf.AttachedFileSpec(

@@ -54,8 +54,9 @@ def day(utc: str) -> str:
 def title(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     """What it is, who, when, the request."""
     job, instrument, mark = sheet.job, sheet.instrument, press.type_.markup
+    overline = say(f"reader.overline_{sheet.face.reader}") if sheet.face else say("report.overline")
     story: list[Flowable] = [
-        Paragraph(mark(say("report.overline"), "caption"), OVERLINE),
+        Paragraph(mark(overline, "caption"), OVERLINE),
         Spacer(0, 2 * MM),
         Paragraph(mark(instrument.title or job.name, "display"), TITLE),
     ]
@@ -63,6 +64,11 @@ def title(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     if claimed:
         story += [Spacer(0, 2.5 * MM), Paragraph(mark(say("report.claimed", what=claimed), "italic"), CLAIM)]
     story += [Spacer(0, 6 * MM), _hero(sheet, press), Spacer(0, 7 * MM)]
+    if sheet.face and sheet.face.withheld:
+        left_out = ", ".join(say(f"reader.withheld_{one.replace(' ', '_')}") for one in sheet.face.withheld)
+        story += press.noted(
+            say("reader.left_out_heading"), say("reader.left_out_words", what=left_out), ITALIC, "italic"
+        )
     request = job.request
     if job.request_items:
         request = "\n".join(filter(None, (request, *(f"– {item}" for item in job.request_items))))
@@ -167,8 +173,7 @@ def _photo_row(row: list, each: float, gap: float, views: dict[str, str], press:
     for photo, _, _ in row:
         caption = photo.caption or views.get(photo.view_id or "", "")
         lines = [Paragraph(press.type_.markup(caption), BODY)] if caption else []
-        taken = say("report.taken", when=when(photo)) if photo.taken else say("report.taken_unknown")
-        facts = f"{photo.file_name}\n{taken} · {light(photo)}\nSHA-256 {photo.sha256[:12]}…"
+        facts = _photo_facts(photo)
         words.append([*lines, Paragraph(press.type_.markup(facts, "caption"), NOTE)])
     heights = [sum(p.wrap(each * MM, 1e6)[1] for p in column) for column in words]
     picture = max(height for _, _, height in row)
@@ -185,6 +190,13 @@ def _photo_row(row: list, each: float, gap: float, views: dict[str, str], press:
     return Painted(press.page.measure, (picture + 2.2) * MM + max(heights), paint)
 
 
+def _photo_facts(photo: Photo) -> str:
+    if not photo.sha256:
+        return light(photo)
+    taken = say("report.taken", when=when(photo)) if photo.taken else say("report.taken_unknown")
+    return f"{photo.file_name}\n{taken} · {light(photo)}\nSHA-256 {photo.sha256[:12]}…"
+
+
 def when(photo: Photo) -> str:
     """Return when the camera says the photo was taken, with its zone when it said one."""
     return f"{photo.taken} {photo.taken_offset}".strip()
@@ -196,7 +208,7 @@ def light(photo: Photo) -> str:
 
 def hashes(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     """Every photo's full SHA-256, so that the files can be told to be the ones shown."""
-    if not sheet.photos:
+    if not any(photo.sha256 for photo in sheet.photos):
         return []
     story: list[Flowable] = [CondPageBreak(60 * MM), Spacer(0, 6 * MM), press.heading("hashes")]
     story += press.noted("", say("report.hashes_why"))
