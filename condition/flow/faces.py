@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +21,9 @@ _LONGEST_TURN = 25.0
 """Degrees by which the outline's long axis may turn the frame; more means the shape has no clear axis."""
 
 _STEP_PX = 8.0
+
+ToFace = Callable[[np.ndarray], np.ndarray]
+"""Carries upright pixels of one photo, (N, 2), to where they lie on the face, (N, 2)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +54,16 @@ def face_frame(outline_px: Ring, plane: PhotoPlane, neck_towards: NeckTowards) -
     return FaceFrame(frame.angle_degrees, frame.origin_mm, (float(-(low[0] + high[0]) / 2), float(-low[1])))
 
 
-def place_shape(shape_px: Shape, plane: PhotoPlane, frame: FaceFrame) -> Shape:
-    """Return a shape drawn on the photo in the face's millimetres; lines and rings keep the lens's bend."""
+def from_base(plane: PhotoPlane, frame: FaceFrame) -> ToFace:
+    """Return the way from upright pixels of a face's base photo to its millimetres."""
+    return lambda points_px: frame.place(to_mm(points_px, plane))
+
+
+def place_shape(shape_px: Shape, to_face: ToFace) -> Shape:
+    """Return a shape drawn on a photo where ``to_face`` carries it; lines and rings keep the lens's bend."""
 
     def move(points: tuple[Pair, ...], closed: bool) -> tuple[Pair, ...]:
-        placed = frame.place(to_mm(dense(np.array(points, float), closed, _STEP_PX), plane))
+        placed = to_face(dense(np.array(points, float), closed, _STEP_PX))
         return tuple((float(x), float(y)) for x, y in placed)
 
     match shape_px:
@@ -63,7 +72,7 @@ def place_shape(shape_px: Shape, plane: PhotoPlane, frame: FaceFrame) -> Shape:
         case Circle(x, y, radius):
             angles = np.linspace(0, 2 * math.pi, 48, endpoint=False)
             rim_px = np.c_[x + radius * np.cos(angles), y + radius * np.sin(angles)]
-            rim = frame.place(to_mm(rim_px, plane))
+            rim = to_face(rim_px)
             centre = rim.mean(axis=0)
             return Circle(float(centre[0]), float(centre[1]), float(np.hypot(*(rim - centre).T).mean()))
         case Line(points):

@@ -5,16 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from condition.flow.desk import Desk, new_id
-from condition.flow.marked import OUTLINE, measure_again
-from condition.measure.budget import ratio_of
-from condition.measure.combine import combine
-from condition.measure.tally import tally
+from condition.flow.gathered import gather_one
+from condition.flow.marked import measure_again
 from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.legend import kind_of
 from condition.records.mark import Mark
 from condition.records.measurement import Measurement
-from condition.records.view import View
 
 
 def new_finding(desk: Desk, job: Job, kind: str, **fields: object) -> Finding:
@@ -67,33 +64,6 @@ def measurements_of(desk: Desk, finding: Finding) -> tuple[Measurement, ...]:
 
     Several marks on one photo are counted or added up (:func:`condition.measure.tally.tally`), what several photos say
     of the same thing is combined, an area is also given as a share of its face's outline, and what was typed in stands
-    beside it or before it.
+    beside it or before it. For many findings at once: :func:`condition.flow.gathered.gather`.
     """
-    seen = _seen(desk, finding, desk.store.find(Mark, finding_id=finding.id))
-    return (*finding.typed, *seen) if finding.typed_overrules else (*seen, *finding.typed)
-
-
-def _seen(desk: Desk, finding: Finding, marks: tuple[Mark, ...]) -> tuple[Measurement, ...]:
-    by_photo: dict[str, list[tuple[Measurement, ...]]] = {}
-    for mark in marks:
-        if mark.measurements:
-            by_photo.setdefault(mark.photo_id, []).append(mark.measurements)
-    if not by_photo:
-        return ()
-    tallies = {photo_id: tally(measurements) for photo_id, measurements in by_photo.items()}
-    return (*combine(tuple(tallies.values())), *_share(desk, finding, tallies))
-
-
-def _share(desk: Desk, finding: Finding, tallies: dict[str, tuple[Measurement, ...]]) -> tuple[Measurement, ...]:
-    """The area as a share of its face: by the outline on the same photo, else by the one on the face's base photo."""
-    view = desk.store.one(View, id=finding.view_id) if finding.view_id else None
-    for photo_id, measurements in tallies.items():
-        area = next((m for m in measurements if m.quantity == "area"), None)
-        if area is None:
-            continue
-        for outlined in dict.fromkeys((photo_id, view.base_photo_id if view else None)):
-            face = desk.store.find(Mark, photo_id=outlined, role=OUTLINE) if outlined else ()
-            whole = next((m for m in face[0].measurements if m.quantity == "area"), None) if face else None
-            if whole is not None:
-                return (ratio_of(area, whole),)
-    return ()
+    return gather_one(desk, finding).measurements_of(finding)

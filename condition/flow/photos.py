@@ -6,9 +6,11 @@ from dataclasses import replace
 
 from condition.errors import Refused
 from condition.flow.desk import Desk, new_id
+from condition.flow.placing import begin
 from condition.records.finding import Finding
 from condition.records.mark import Mark
 from condition.records.photo import Photo
+from condition.records.placing import PlacedByHand
 
 
 def arrange(desk: Desk, photo: Photo, **fields: object) -> Photo:
@@ -32,6 +34,8 @@ def arrange(desk: Desk, photo: Photo, **fields: object) -> Photo:
                 finding = work.get(Finding, mark.finding_id)
                 if finding.view_id == photo.view_id:
                     work.put(replace(finding, view_id=edited.view_id))
+    if kept.view_id and (moved or kept.light != photo.light):
+        begin(desk, kept.job_id)
     return kept
 
 
@@ -46,4 +50,6 @@ def remove_photo(desk: Desk, photo: Photo) -> None:
     with desk.store.write(new_id(), desk.person) as work:
         if work.find(Mark, photo_id=photo.id):
             raise Refused("photos.has_marks", file=photo.file_name)
+        for said in (*work.find(PlacedByHand, photo_id=photo.id), *work.find(PlacedByHand, base_photo_id=photo.id)):
+            work.remove(said)
         work.remove(work.get(Photo, photo.id))

@@ -77,7 +77,10 @@ def draw_map(sheet: MapSheet, width_mm: float, height_mm: float) -> MapDrawing:
     def on_paper(shape: Shape) -> Shape:
         return moved(shape, left, top, scale, dx, dy)
 
-    placed = tuple(Placed(item.finding, tuple(map(on_paper, item.shapes))) for item in sheet.placed)
+    placed = tuple(
+        Placed(item.finding, tuple(map(on_paper, item.shapes)), tuple(map(on_paper, item.again)))
+        for item in sheet.placed
+    )
     primitives: list[Primitive] = []
     photo_box = None
     if sheet.outline_mm:
@@ -85,6 +88,8 @@ def draw_map(sheet: MapSheet, width_mm: float, height_mm: float) -> MapDrawing:
     else:
         photo_box = (dx, dy, drawn_x, drawn_y)
     for item in placed:
+        for shape in item.again:
+            primitives += thin_mark(shape, item.finding.kind)
         for shape in item.shapes:
             primitives += mark(shape, item.finding.kind)
     columns = (dx - GUTTER_MM, dx + drawn_x + GUTTER_MM)
@@ -144,6 +149,20 @@ def mark(shape: Shape, kind: str) -> list[Primitive]:
         case Ring(points, holes):
             lines = [Path(cut, False, Stroke(sign.colour, 0.13)) for a, s in sign.hatch if (cut := hatch(shape, a, s))]
             return [*lines, Path((points, *holes), True, stroke)]
+
+
+def thin_mark(shape: Shape, kind: str) -> list[Primitive]:
+    """Draw what another photo shows of a mark that is drawn already: a hairline, without hatch or symbol."""
+    stroke = Stroke(KINDS[kind].colour, 0.1)
+    match shape:
+        case Point(x, y):
+            return [Disc(x, y, 0.5, stroke)]
+        case Circle(x, y, radius):
+            return [Disc(x, y, max(radius, 0.25), stroke)]
+        case Line(points):
+            return [Path((points,), False, stroke)]
+        case Ring(points, holes):
+            return [Path((points, *holes), True, stroke)]
 
 
 def anchor(shape: Shape) -> Pair:

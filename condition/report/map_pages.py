@@ -81,4 +81,14 @@ def _facts(one: MapSheet, sheet: ConditionSheet, number: str, ratio: float | Non
         (say("map.light"), light(photo) if photo else "–", 1),
         (say("map.date"), day(sheet.compiled_at), 1),
         (say("map.examiner"), sheet.job.examiner or "–", 1),
+        *_others(one),
     ]
+
+
+def _others(one: MapSheet) -> list[Fact]:
+    """The photos that were laid on the base photo, and how well."""
+    if not one.others:
+        return []
+    told = [say("map.within", file=photo.file_name, mm=f"{rms:.1f}") if rms is not None else photo.file_name
+            for photo, rms in one.others]  # fmt: skip
+    return [(say("map.others"), ", ".join(told), 5)]

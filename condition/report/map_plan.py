@@ -8,16 +8,20 @@ from dataclasses import dataclass, replace
 from condition.records.finding import Finding
 from condition.records.photo import Photo
 from condition.records.shapes import Circle, Line, Pair, Point, Ring, Shape
-from condition.records.sheet import ConditionSheet, FindingEntry, ViewEntry
+from condition.records.sheet import ConditionSheet, FindingEntry, MeasuredMark, ViewEntry
 from condition.records.view import View
 
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A finding with its shapes in the sheet's unit: mm of the view's frame, or upright pixels of the photo."""
+    """A finding with its shapes in the sheet's unit: mm of the view's frame, or upright pixels of the photo.
+
+    again : shapes of the same things from further photos, drawn thin
+    """
 
     finding: Finding
     shapes: tuple[Shape, ...]
+    again: tuple[Shape, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +30,7 @@ class MapSheet:
 
     view : the face; None for a photo of none
     photo : the base photo; on a sheet without an outline the marks are drawn over it
+    others : the photos beside it whose marks lie on the outline, each with the rms of its place in mm
     outline_mm : the face's outline in its frame; None where the marks lie on the photo (then shapes are pixels)
     part, parts : sheets of the same face when its findings do not fit on one
     """
@@ -36,21 +41,26 @@ class MapSheet:
     placed: tuple[Placed, ...]
     part: int = 1
     parts: int = 1
+    others: tuple[tuple[Photo, float | None], ...] = ()
 
 
 def on_face(entry: ViewEntry, findings: Sequence[FindingEntry]) -> tuple[Placed, ...]:
     """Return the findings whose marks are placed on this face, with those marks in mm."""
     placed = []
     for found in findings:
-        shapes = tuple(
-            marked.shape_mm
-            for marked in found.marks
-            if marked.shape_mm is not None
-            and (marked.mark.photo_id == entry.view.base_photo_id or found.finding.view_id == entry.view.id)
-        )
+        here = [marked for marked in found.marks if _lies_on(entry, found, marked)]
+        shapes = tuple(marked.shape_mm for marked in here if not marked.again)
         if shapes:
-            placed.append(Placed(found.finding, shapes))
+            placed.append(Placed(found.finding, shapes, tuple(marked.shape_mm for marked in here if marked.again)))
     return tuple(placed)
+
+
+def _lies_on(entry: ViewEntry, found: FindingEntry, marked: MeasuredMark) -> bool:
+    if marked.shape_mm is None:
+        return False
+    if marked.view_id is not None:
+        return marked.view_id == entry.view.id
+    return marked.mark.photo_id == entry.view.base_photo_id or found.finding.view_id == entry.view.id
 
 
 def plan(sheet: ConditionSheet, most: int) -> tuple[MapSheet, ...]:
@@ -60,10 +70,10 @@ def plan(sheet: ConditionSheet, most: int) -> tuple[MapSheet, ...]:
     sheets, drawn = [], set()
     for entry in sheet.views:
         placed = on_face(entry, sheet.findings) if entry.outline_mm else ()
-        drawn |= {(item.finding.id, shape) for item in placed for shape in item.shapes}
+        drawn |= {(item.finding.id, shape) for item in placed for shape in (*item.shapes, *item.again)}
         if placed:
             base = photos.get(entry.view.base_photo_id or "")
-            sheets.append(MapSheet(entry.view, base, entry.outline_mm, placed))
+            sheets.append(MapSheet(entry.view, base, entry.outline_mm, placed, others=entry.placed))
     for photo in sheet.photos:
         placed = _on_photo(photo, sheet.findings, drawn)
         if placed:
