@@ -31,10 +31,12 @@ def trace(desk: Desk, photo_id: str, points: tuple[Pair, ...], tone: Tone | None
     return follow_crack(rgb, points, photo.sha256, tone)
 
 
-def ways(desk: Desk, photo_id: str, start: Pair, turn: int = 0, tone: Tone | None = None) -> bytes:
+def ways(
+    desk: Desk, photo_id: str, start: Pair, turn: int = 0, rough: bool = False, tone: Tone | None = None
+) -> bytes:
     """Tell the ways from a start on a stored photo; see :func:`crack_ways`."""
     _, rgb = _stored(desk, photo_id)
-    return crack_ways(rgb, start, turn, tone)
+    return crack_ways(rgb, start, turn, tone, rough=rough)
 
 
 def holes(desk: Desk, photo_id: str, box: tuple[float, float, float, float], bright: bool = False) -> dict:
@@ -117,7 +119,9 @@ def follow_crack(rgb: np.ndarray, points: tuple[Pair, ...], key: str | None = No
     return _line_told(trace(rgb, points, tone, field_for))
 
 
-def crack_ways(rgb: np.ndarray, start: Pair, turn: int = 0, tone: Tone | None = None) -> bytes:
+def crack_ways(
+    rgb: np.ndarray, start: Pair, turn: int = 0, tone: Tone | None = None, *, rough: bool = False
+) -> bytes:
     """Tell the way from a start to every place in a window about it, so that previews need no further question.
 
     Parameters
@@ -125,6 +129,7 @@ def crack_ways(rgb: np.ndarray, start: Pair, turn: int = 0, tone: Tone | None = 
     rgb : uint8, shape (H, W, 3), the upright photo
     turn : 0 for the smallest window, 1, 2 ... for wider ones; they end with the photo
     tone : as in :func:`follow_crack`
+    rough : at reduced scale, several times as soon
 
     Returns
     -------
@@ -141,7 +146,7 @@ def crack_ways(rgb: np.ndarray, start: Pair, turn: int = 0, tone: Tone | None = 
     height, width = rgb.shape[:2]
     if not (0 <= start[0] <= width and 0 <= start[1] <= height):
         raise Refused("assist.point_outside", x=f"{start[0]:g}", y=f"{start[1]:g}", width=width, height=height)
-    found, reach = preview_ways(rgb, start, turn, tone)
+    found, reach = preview_ways(rgb, start, turn, tone, rough=rough)
     rows, columns = found.steps.shape
     row, column = found.source
     head = np.array([found.left, found.top, columns, rows, found.scale, column, row, reach], "<i4")

@@ -36,7 +36,7 @@ OVERSHOOT_PX = 40
 THINNING_PX = 0.1
 LARGEST_SEARCH_PX = 1_000_000
 """Windows above this many pixels are searched at reduced scale, then again at full scale in a corridor."""
-LARGEST_PREVIEW_PX = 400_000
+LARGEST_PREVIEW_PX, LARGEST_ROUGH_PREVIEW_PX = 400_000, 70_000
 CORRIDOR_PX = 16
 LEAST_MARGIN_PX = 40
 LEAST_LEG_PX = 2.0
@@ -217,13 +217,16 @@ def window_about(start: Pair, end: Pair, shape: tuple[int, ...]) -> Box:
     return window_round(start, half, shape)
 
 
-def preview_ways(rgb: np.ndarray, start: Pair, turn: int, tone: Tone | None = None) -> tuple[Ways, int]:
+def preview_ways(
+    rgb: np.ndarray, start: Pair, turn: int, tone: Tone | None = None, *, rough: bool = False
+) -> tuple[Ways, int]:
     """Return the ways from a start within a window about it, and how far it reaches where the photo does.
 
-    Turn 0 is the smallest window, 1, 2 ... are wider ones at reduced scale.
+    Turn 0 is the smallest window, 1, 2 ... are wider ones, in the end at reduced scale; rough ones sooner.
     """
     half = next(islice(_widening(PREVIEW_REACHES_PX), turn, None))
-    field = CrackField(rgb, window_round(start, half, rgb.shape), tone, LARGEST_PREVIEW_PX)
+    most_px = LARGEST_ROUGH_PREVIEW_PX if rough else LARGEST_PREVIEW_PX
+    field = CrackField(rgb, window_round(start, half, rgb.shape), tone, most_px)
     return field.ways(start), half
 
 

@@ -40,7 +40,7 @@ class Steps:
     marks_of(desk, photo_id) -> the photo's marks
     apply(desk, operation) -> ``{"ok": True, "mark": ...}`` or ``{"ok": False, "error", "mark"}``
     trace(desk, photo_id, points, tone) -> ``{"line", "width_px"}``; tone is 'dark', 'light' or None
-    ways(desk, photo_id, start, turn, tone) -> bytes, as :func:`condition.flow.assists.crack_ways` says
+    ways(desk, photo_id, start, turn, rough, tone) -> bytes, as :func:`condition.flow.assists.crack_ways` says
     holes(desk, photo_id, box, bright) -> ``{"holes": [{"centre", "diameter_px", "sure", ...}]}``; box is x, y, width,
         height; bright holes are lighter than the wood around them
     grow(desk, photo_id, start, amount, add, away) -> ``{"ring", "holes"}``; start is a point or a ring, amount 0..1
@@ -201,7 +201,8 @@ async def _ways(steps: Callable[[], Steps], request: Request) -> Response:
     if not (isinstance(turn, int) and 0 <= turn <= MOST_TURNS):
         raise Turned(422, "canvas.bad_assist")
     photo, way, tone = uuid_of(given.get("photo_id")), steps(), _tone(given)
-    told = await _run(lambda: way.ways(way.desk(), photo, start, turn, tone))
+    rough = given.get("rough") is True
+    told = await _run(lambda: way.ways(way.desk(), photo, start, turn, rough, tone))
     return Response(told, media_type="application/octet-stream", headers={"Cache-Control": "no-store"})
 
 

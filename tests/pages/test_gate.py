@@ -80,13 +80,18 @@ def app(tmp_path: Path, asked: list) -> Starlette:
         asked.append(given[1:])
         return {}
 
+    def ways(*given: object) -> bytes:
+        asked.append(given[1:])
+        return b""
+
     def marks_of(_desk: object, photo: str) -> list[dict]:
         return [{"id": MARK, "photo_id": photo, "version": 8}]
 
     steps = Steps(
         desk=lambda: None,
         tile_file=lambda _desk, photo, level, col, row: tmp_path / photo / str(level) / f"{col}_{row}.jpg",
-        marks_of=marks_of, apply=apply, trace=assist, ways=assist, holes=assist, grow=assist, outline=assist, ready=assist,
+        marks_of=marks_of, apply=apply, trace=assist, ways=ways, holes=assist, grow=assist, outline=assist,
+        ready=assist,
     )  # fmt: skip
     return Starlette(routes=routes(lambda: steps))
 
@@ -242,7 +247,8 @@ def test_an_assist_asked_without_a_usable_place_is_told_so(app, asked, name, giv
 
 def test_assists_are_handed_plain_numbers(app, asked):
     for name, given in (
-        ("trace", {"points": [[1, 2], [3, 4.5]]}),
+        ("trace", {"points": [[1, 2], [3, 4.5]], "tone": "light"}),
+        ("ways", {"start": [1, 2], "turn": 2, "rough": True}),
         ("holes", {"box": [1, 2, 30, 40], "bright": True}),
         ("grow", {"point": [5, 6], "amount": 0.25, "away": [[7, 8]]}),
         ("grow", {"ring": [[0, 0], [9, 0], [9, 9]], "amount": 1}),
@@ -252,7 +258,8 @@ def test_assists_are_handed_plain_numbers(app, asked):
         body = json.dumps({"photo_id": PHOTO, **given}).encode()
         assert ask(app, "POST", f"/bench/assist/{name}", SENDS, body)[0] == 200
     assert asked == [
-        (PHOTO, ((1.0, 2.0), (3.0, 4.5))),
+        (PHOTO, ((1.0, 2.0), (3.0, 4.5)), "light"),
+        (PHOTO, (1.0, 2.0), 2, True, None),
         (PHOTO, (1.0, 2.0, 30.0, 40.0), True),
         (PHOTO, (5.0, 6.0), 0.25, (), ((7.0, 8.0),)),
         (PHOTO, ((0.0, 0.0), (9.0, 0.0), (9.0, 9.0)), 1.0, (), ()),

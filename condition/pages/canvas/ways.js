@@ -7,6 +7,7 @@ const WAY_ROOM_SHARE = 1.2, WAY_ROOM_PX = 12;
 const WAY_SMOOTHING = 2.5;
 const LAST_TURN = 8;
 const STARTS_KEPT = 6;
+const ROUGH = 100;
 
 class WayField {
   constructor(buffer, start) {
@@ -64,7 +65,8 @@ function smoothedPath(points, sigma) {
   }));
 }
 
-// The fields about the last few starts: the smallest comes first, wider ones as the pointer goes farther.
+// The fields about the last few starts: the smallest comes first, wider ones as the pointer goes farther. Where the
+// pointer is ahead of them, a rough field at reduced scale comes first and the finer one after it.
 class WaysFrom {
   constructor(bench, arrived) {
     this.bench = bench;
@@ -76,27 +78,33 @@ class WaysFrom {
     const key = `${start[0]}|${start[1]}|${tone}`;
     let kept = this.starts.get(key);
     if (kept) this.starts.delete(key);
-    else kept = { start, tone, fields: [], asking: new Set(), refused: false };
+    else kept = { start, tone, fields: new Map(), asking: new Set(), refused: false };
     this.starts.set(key, kept);
     while (this.starts.size > STARTS_KEPT) this.starts.delete(this.starts.keys().next().value);
     return kept;
   }
 
   // Have the nearest windows ready before the pointer moves.
-  prepare(start, tone) {
+  async prepare(start, tone) {
     const kept = this.at(start, tone);
-    this.ask(kept, 0);
+    await this.ask(kept, 0);
     this.ask(kept, 1);
   }
 
   path(start, place, tone) {
     const kept = this.at(start, tone), { photo } = this.bench;
-    const field = kept.fields.find((each) => each?.holds(place, photo));
-    const turn = kept.fields.indexOf(field);
-    if (!field) this.ask(kept, this.turnFor(kept, place));
-    else if (turn > 0 && !kept.fields[turn + 1] && turn < LAST_TURN && distance(start, place) > field.reach / 2
-      && field.reach < Math.max(photo.width, photo.height)) this.ask(kept, turn + 1);
-    return (field ?? kept.fields.findLast((each) => each?.holds(place, photo, 0)))?.to(place) ?? null;
+    const turn = this.turnFor(kept, place);
+    const fine = [...Array(LAST_TURN + 1).keys()].map((k) => kept.fields.get(k)).find((field) => field?.holds(place, photo));
+    if (!fine) this.catchUp(kept, turn);
+    else if (distance(start, place) > fine.reach / 2 && fine.reach < Math.max(photo.width, photo.height) && turn < LAST_TURN)
+      this.ask(kept, turn + 1);
+    const field = fine ?? kept.fields.get(turn + ROUGH) ?? [...kept.fields.values()].find((each) => each.holds(place, photo, 0));
+    return field?.to(place) ?? null;
+  }
+
+  async catchUp(kept, turn) {
+    if (turn > 0) await this.ask(kept, turn + ROUGH);
+    this.ask(kept, turn);
   }
 
   turnFor(kept, [x, y]) {
@@ -107,20 +115,20 @@ class WaysFrom {
   }
 
   async ask(kept, turn) {
-    if (kept.fields[turn] || kept.asking.has(turn) || kept.refused) return;
+    if (kept.fields.has(turn) || kept.asking.has(turn) || kept.refused) return;
     kept.asking.add(turn);
     const { photo } = this.bench;
     try {
       const response = await fetch("/bench/assist/ways", { method: "POST", headers: { "Content-Type": "application/json" },
-        body: JSON.stringify({ photo_id: photo.id, start: kept.start, turn, tone: kept.tone }) });
-      if (response.ok) kept.fields[turn] = new WayField(await response.arrayBuffer(), kept.start);
+        body: JSON.stringify({ photo_id: photo.id, start: kept.start, turn: turn % ROUGH, rough: turn >= ROUGH, tone: kept.tone }) });
+      if (response.ok) kept.fields.set(turn, new WayField(await response.arrayBuffer(), kept.start));
       else kept.refused = response.status < 500;
     } catch {
       // The settled answer tells when the server is away; the next movement asks again.
     } finally {
       kept.asking.delete(turn);
     }
-    if (kept.fields[turn]) this.arrived();
+    if (kept.fields.has(turn)) this.arrived();
   }
 }
 

@@ -114,8 +114,8 @@ def fake_steps(folder: Path) -> Steps:
         cv2.polylines(rgb, [np.int32(crack_px(width, height))], False, (60, 50, 40), 3)
         return rgb
 
-    def ways(_desk: object, photo: str, start: tuple, turn: int, tone: str | None) -> bytes:
-        return crack_ways(drawn_crack(photo), start, turn, tone)
+    def ways(_desk: object, photo: str, start: tuple, turn: int, rough: bool, tone: str | None) -> bytes:
+        return crack_ways(drawn_crack(photo), start, turn, tone, rough=rough)
 
     def trace(_desk: object, photo: str, points: tuple, tone: str | None) -> dict:
         if tone == "light":

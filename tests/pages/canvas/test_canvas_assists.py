@@ -56,7 +56,7 @@ def test_the_preview_needs_no_answer_once_the_ways_from_a_click_are_here(hand):
     """With every further question cut off, the path still follows the pointer and keeps to the crack."""
     hand.keys("7")
     hand.click(*CRACK[30])
-    hand.page.wait_for_function("() => [...watchedBench.tool.ways.starts.values()].at(-1).fields.length > 1")
+    hand.page.wait_for_function("() => [...watchedBench.tool.ways.starts.values()].at(-1).fields.size > 1")
     hand.page.route("**/bench/assist/**", lambda route: route.abort())
     for i in (36, 44, 52, 47):
         hand.move(*CRACK[i])
