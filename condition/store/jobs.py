@@ -17,6 +17,7 @@ from condition.store.connect import WRITES, engine_for
 from condition.store.migrate import prepare
 from condition.store.places import CACHE, PHOTOS
 from condition.store.refusals import AlreadyDone
+from condition.store.search import Hit, search
 from condition.store.told import told_by_database
 from condition.store.vault import Vault
 from condition.store.write import Write, require_uuid
@@ -106,6 +107,11 @@ class Store:
         """Return the one record with these values, None when there is none; ValueError when there are several."""
         with self._reading() as connection:
             return read.one(connection, record, **equal)
+
+    def search(self, words: str) -> dict[str, tuple[Hit, ...]]:
+        """Return the jobs in which every word stands somewhere; see :func:`condition.store.search.search`."""
+        with self._reading() as connection:
+            return search(connection, words)
 
     def history(self, record_id: str) -> tuple[log.Change, ...]:
         """Return all changes of a record, the first one first; a removed record's too."""
