@@ -16,6 +16,7 @@ from condition.words import say, say_error
 
 COMMANDS = (
     "demo", "cards", "inspect", "intake", "scale", "measure", "trace", "holes", "grow", "compare", "report",
+    "estimate", "handover",
     "archive", "verify", "restore", "check", "backup",
 )  # fmt: skip
 """Every command, in the order of a job; one is offered once its module stands in ``condition/commands``."""

@@ -16,6 +16,7 @@ from condition.records.job import Job
 from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.trade.money import currency
+from condition.words import say
 
 Place = Literal["here", "out", "returned", "not in yet"]
 
@@ -79,6 +80,14 @@ def where_is(desk: Desk, job: Job, at: str | None = None) -> Whereabouts:
 def _ended(out: Handover, done: list[Handover]) -> bool:
     """A part is back when a later 'back' says it ends this 'out'."""
     return any(one.step == "back" and one.out_id == out.id and one.handed_at >= out.handed_at for one in done)
+
+
+def where_words(where: Whereabouts) -> str:
+    """Return where the instrument is in one line: who has it, or that it is here."""
+    if where.place == "here":
+        return say("handover.is_here")
+    name = where.person.name if where.person else say("handover.somebody")
+    return say("handover.is_out" if where.place == "out" else "handover.is_returned", who=name)
 
 
 def prepare(desk: Desk, job: Job, step: HandoverStep, **fields: object) -> Handover:

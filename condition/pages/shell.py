@@ -6,17 +6,39 @@ import streamlit as st
 
 from condition.flow import intake
 from condition.flow.watched import keep_watch
-from condition.pages import board, cards, examine, facts, paper, phone, photos
+from condition.pages import (
+    board,
+    cards,
+    codes,
+    estimate,
+    examine,
+    facts,
+    faults,
+    handovers,
+    paper,
+    phone,
+    photos,
+    plan,
+    readings,
+    shop,
+)
 from condition.pages.frame import SHOP_PLACES, desk, dress, page_links
 from condition.words import say
 
 PAGES = {
     "bench": (board.show, "page.board"),
     "size-cards": (cards.show, "page.cards"),
+    "shop": (shop.show, "page.shop"),
     "instrument": (facts.show, "page.facts"),
     "photos": (photos.show, "page.photos_page"),
     "phone": (phone.show, "page.phone"),
     "examination": (examine.show, "page.examine"),
+    "plan": (plan.show, "page.plan"),
+    "estimate": (estimate.show, "page.estimate"),
+    "handovers": (handovers.show, "page.handovers"),
+    "readings": (readings.show, "page.readings"),
+    "faults": (faults.show, "page.faults"),
+    "codes": (codes.show, "page.codes"),
     "paper": (paper.show, "page.paper"),
 }
 

@@ -1,0 +1,23 @@
+"""Files written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+
+def write_whole(out: Path, data: bytes) -> Path:
+    """Write a file beside its place and put it there in one step; an older one stays until then."""
+    out = Path(out)
+    out.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=out.parent, suffix=".part")
+    part = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+        part.chmod(0o644)
+        part.replace(out)
+    finally:
+        part.unlink(missing_ok=True)
+    return out

@@ -1,0 +1,355 @@
+"""Handovers: who has it now, how it went from hand to hand, and the next change of hands with its papers."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+import streamlit as st
+
+from condition.flow.days import at_local, local_day
+from condition.flow.desk import utc_now
+from condition.flow.handover_papers import case_label, handover_paper, paper_name, specialist_paper
+from condition.flow.handovers import (
+    Whereabouts,
+    condition_photos,
+    file_paper,
+    hand_over,
+    handovers_of,
+    open_outs,
+    papers_of,
+    photos_of,
+    prepare,
+    put_back_handover,
+    remove_handover,
+    sign,
+    where_is,
+    where_words,
+)
+from condition.flow.jobs import JobCard
+from condition.flow.money import read_amount, shown
+from condition.flow.parts import parts_of
+from condition.flow.people import people, person_named
+from condition.flow.price_book import shop_money
+from condition.flow.shop import shop
+from condition.pages.frame import desk, job_heading, picture, plain, told
+from condition.pages.put_back import offer_back, taken_away
+from condition.records.handover import HANDOVER_STEPS, PACKED_KINDS, Handover, HandoverStep, Packed
+from condition.records.job import Job
+from condition.records.person import Role
+from condition.records.photo import Photo
+from condition.words import say, say_n
+
+FILED = ("invoice", "picture", "letter", "other")
+ACROSS = 4
+
+
+def show() -> None:
+    card = job_heading()
+    if card is None:
+        return
+    _where(where_is(desk(), card.job))
+    left, right = st.columns([3, 2], gap="large")
+    with left:
+        done = handovers_of(desk(), card.job)
+        if not done:
+            st.write(say("handover.none_yet"))
+        for one in done:
+            _entry(card.job, one)
+        offer_back("handover", lambda record_id: put_back_handover(desk(), record_id))
+    with right, st.container(border=True, key="new-handover"):
+        _new(card)
+
+
+def _where(where: Whereabouts) -> None:
+    today = date.today().isoformat()
+    with st.container(border=True, key="where-is"):
+        st.markdown(f"# {plain(where_words(where))}")
+        facts = [say("handover.since", day=local_day(where.since))] if where.since else []
+        if where.due:
+            facts.append(say("handover.due_back" if where.place == "out" else "handover.due_ready", day=where.due))
+        st.markdown(plain(" · ".join(facts)))
+        for part in where.parts_out:
+            name = part.person.name if part.person else say("handover.somebody")
+            since = local_day(part.since)
+            words = say("handover.part_out", part=part.words or say("handover.a_part"), who=name, day=since)
+            due = f" · {say('handover.due_back', day=part.due)}" if part.due else ""
+            st.markdown(plain(words + due))
+        if where.overdue(today):
+            st.warning(say("handover.overdue"))
+
+
+def _entry(job: Job, one: Handover) -> None:
+    names = {person.id: person.name for person in people(desk())}
+    with st.container(border=True, key=f"handover-{one.id}"):
+        day = local_day(one.handed_at) if one.handed_at else say("handover.prepared")
+        thing = one.part_words or say("handover.a_part")
+        what = say("handover.thing_instrument") if one.thing == "instrument" else thing
+        st.markdown(f"### {plain(day)}  {plain(say(f'handover_paper.{one.step}'))}: {plain(what)}")
+        giver, taker = (names.get(who or "", "") for who in (one.giver_id, one.taker_id))
+        facts = [f"{giver} → {taker}" if giver or taker else ""]
+        if one.carrier_id:
+            facts.append(say("handover.by_carrier", who=names.get(one.carrier_id, ""), number=one.consignment))
+        if one.value_minor is not None:
+            facts.append(say("handover.value_said", amount=shown(one.value_minor, one.currency)))
+        if one.due_on:
+            facts.append(say("handover.due_back" if one.step == "out" else "handover.due_ready", day=one.due_on))
+        st.markdown(plain(" · ".join(filter(None, facts))))
+        if one.packed:
+            st.caption(plain(say("handover.along_said", what=", ".join(map(packed_words, one.packed)))))
+        for words in (one.packing, one.condition):
+            if words:
+                st.markdown(plain(words))
+        for code in ("asked", "untouched", "keep", "fragile"):
+            if getattr(one, code):
+                st.markdown(f"**{say(f'specialist.{code}')}** {plain(getattr(one, code))}")
+        _pictures(photos_of(desk(), one))
+        _papers(job, one)
+
+
+def packed_words(item: Packed) -> str:
+    kind = say(f"handover.packed_{item.kind.replace(' ', '_')}")
+    count = f"{item.count} × " if item.count != 1 else ""
+    return count + (f"{kind}: {item.words}" if item.words and item.kind != "other" else item.words or kind)
+
+
+def _pictures(photos: tuple[Photo, ...]) -> None:
+    for row in range(0, len(photos), ACROSS):
+        for column, photo in zip(st.columns(ACROSS), photos[row : row + ACROSS], strict=False):
+            column.markdown(picture(f"/bench/thumb/{photo.id}", photo.caption or photo.file_name))
+
+
+def _papers(job: Job, one: Handover) -> None:
+    with st.container(horizontal=True, gap="small"):
+        st.download_button(
+            say("handover.paper"),
+            lambda: handover_paper(desk(), one),
+            file_name=paper_name(desk(), one, say("handover.paper_file")),
+            mime="application/pdf",
+            key=f"paper-{one.id}",
+        )
+        if one.step == "out":
+            st.download_button(
+                say("handover.specialist"),
+                lambda: specialist_paper(desk(), one),
+                file_name=paper_name(desk(), one, say("handover.specialist_file")),
+                mime="application/pdf",
+                key=f"specialist-{one.id}",
+            )
+        if one.step in ("out", "returned"):
+            st.download_button(
+                say("handover.label"),
+                lambda: case_label(desk(), one),
+                file_name=paper_name(desk(), one, say("handover.label_file")),
+                mime="application/pdf",
+                key=f"label-{one.id}",
+            )
+        if not one.handed_at and st.button(say("handover.now"), key=f"now-{one.id}", type="primary"):
+            with told():
+                hand_over(desk(), one)
+                st.rerun()
+    if one.signed_by:
+        st.success(plain(say("handover.signed_said", who=one.signed_by, day=local_day(one.signed_at))))
+    for file in papers_of(desk(), job, one):
+        path = desk().store.vault.path(file.sha256)
+        st.download_button(
+            plain(file.file_name),
+            path.read_bytes,
+            file_name=file.file_name,
+            key=f"file-{file.id}",
+            mime=file.media_type,
+        )
+    with st.expander(say("handover.more")):
+        with st.form(f"sign-{one.id}", border=False):
+            name = st.text_input(say("handover.signed_by"), one.signed_by)
+            if st.form_submit_button(say("handover.keep_signed")):
+                with told():
+                    sign(desk(), one, name)
+                    st.rerun()
+        turn = st.session_state.get(f"filed-{one.id}", 0)
+        nature = st.selectbox(
+            say("handover.nature"), FILED, format_func=lambda n: say(f"handover.nature_{n}"), key=f"nature-{one.id}"
+        )
+        files = st.file_uploader(say("handover.file"), accept_multiple_files=True, key=f"upload-{one.id}-{turn}")
+        if files and st.button(say_n("handover.keep_files", len(files)), key=f"keep-{one.id}"):
+            with told():
+                for file in files:
+                    file_paper(desk(), job, one, file.name, file.getvalue(), nature)
+                st.session_state[f"filed-{one.id}"] = turn + 1
+                st.rerun()
+        if st.button(say("handover.remove"), key=f"remove-{one.id}"):
+            with told():
+                remove_handover(desk(), one)
+                taken_away("handover", one.id, say(f"handover_paper.{one.step}"))
+                st.rerun()
+
+
+def _new(card: JobCard) -> None:
+    st.markdown(f"### {say('handover.new')}")
+    job = card.job
+    where = where_is(desk(), job)
+    usual = _usual_step(job, where)
+    step: HandoverStep = st.segmented_control(
+        say("handover.step"),
+        HANDOVER_STEPS,
+        default=usual,
+        format_func=lambda one: say(f"handover_paper.{one}"),
+        key="new-step",
+        required=True,
+    )
+    thing = st.segmented_control(
+        say("handover.thing"),
+        ("instrument", "part"),
+        default="instrument",
+        format_func=lambda one: say(f"handover.thing_{one}"),
+        key="new-thing",
+        required=True,
+    )
+    turn = st.session_state.get("handover-turn", 0)
+    with st.form(f"handover-{step}-{thing}-{turn}", border=False):
+        values = _fields(card, step, thing)
+        packed = _packing_list(step)
+        if step == "out":
+            for code in ("asked", "untouched", "fragile", "keep"):
+                values[code] = st.text_area(
+                    say(f"specialist.{code}"), height=68, placeholder=say(f"handover.{code}_hint")
+                ).strip()
+        photos = condition_photos(desk(), job, step)
+        known = {photo.id: photo for photo in desk().store.find(Photo, job_id=job.id)}
+        shown_ids = st.multiselect(
+            say("handover.photos"),
+            list(known),
+            [photo.id for photo in photos][:8],
+            format_func=lambda photo_id: known[photo_id].caption or known[photo_id].file_name,
+        )
+        happened = st.checkbox(say("handover.happened"), True, help=say("handover.happened_help"))
+        if st.form_submit_button(say("handover.keep"), type="primary"):
+            with told():
+                _keep(job, step, thing, values, packed, tuple(shown_ids), happened=happened)
+                st.session_state["handover-turn"] = turn + 1
+                st.rerun()
+
+
+def _usual_step(job: Job, where: Whereabouts) -> HandoverStep:
+    if not handovers_of(desk(), job):
+        return "intake"
+    return "back" if where.place == "out" or where.parts_out else "returned" if where.place == "here" else "intake"
+
+
+def _fields(card: JobCard, step: HandoverStep, thing: str) -> dict:
+    """Return the form's values as they stand; names and amounts are texts still."""
+    values: dict = {}
+    own = card.job.examiner or shop(desk()).examiner or shop(desk()).name
+    client = card.client.name if card.client else ""
+    outs = [out for out in open_outs(desk(), card.job) if out.thing == thing]
+    names = {person.id: person.name for person in people(desk())}
+    if thing == "part" and step == "back" and outs:
+        values["out"] = st.selectbox(
+            say("handover.which_back"), outs, format_func=lambda out: out.part_words or say("handover.a_part")
+        )
+    elif thing == "part":
+        values["part_words"] = st.text_input(say("handover.part_words"), placeholder=say("handover.part_hint")).strip()
+        parts = {part.id: part.name for part in parts_of(desk(), card.job)}
+        if parts:
+            chosen = st.multiselect(say("handover.parts"), list(parts), format_func=lambda one: parts[one])
+            values["part_ids"] = tuple(chosen)
+    away = names.get(outs[-1].taker_id or "", "") if outs and step == "back" else ""
+    giver = {"intake": client, "out": own, "back": away, "returned": own}[step]
+    taker = {"intake": own, "out": "", "back": own, "returned": client}[step]
+    known = sorted(set(names.values()) | {giver, taker} - {""})
+    left, right = st.columns(2)
+    for key, column, given in (("giver", left, giver), ("taker", right, taker)):
+        values[key] = column.selectbox(
+            say(f"handover.{key}"),
+            known,
+            known.index(given) if given in known else None,
+            accept_new_options=True,
+            placeholder=say("handover.name_hint"),
+        )
+    left, right = st.columns(2)
+    now = datetime.now()
+    values["day"] = left.date_input(say("handover.day"), now.date(), format="YYYY-MM-DD")
+    values["clock"] = right.time_input(say("handover.clock"), now.time().replace(second=0, microsecond=0))
+    left, right = st.columns(2)
+    if step in ("out", "intake"):
+        due = left.date_input(say("handover.due" if step == "out" else "handover.ready"), None, format="YYYY-MM-DD")
+        values["due_on"] = due.isoformat() if due else ""
+    code = shop_money(desk()).currency
+    values["value"] = right.text_input(say("handover.value", currency=code), placeholder="0.00")
+    left, right = st.columns(2)
+    carriers = [person.name for person in people(desk(), "carrier")]
+    values["carrier"] = left.selectbox(
+        say("handover.carrier"), carriers, None, accept_new_options=True, placeholder=say("handover.no_carrier")
+    )
+    values["consignment"] = right.text_input(say("handover.consignment")).strip()
+    values["packing"] = st.text_input(say("handover.packing"), placeholder=say("handover.packing_hint")).strip()
+    values["condition"] = st.text_area(say("handover.condition"), height=68).strip()
+    return values
+
+
+def _packing_list(step: HandoverStep) -> tuple[Packed, ...]:
+    st.markdown(f"**{say('handover.along')}**")
+    packed = []
+    for kind in PACKED_KINDS:
+        box, words, count = st.columns([3, 5, 2], vertical_alignment="center")
+        name = say(f"handover.packed_{kind.replace(' ', '_')}")
+        there = box.checkbox(name, kind == "case" and step != "back", key=f"packed-{step}-{kind}")
+        told_of = words.text_input(
+            say("handover.packed_words", what=name), label_visibility="collapsed", key=f"packed-words-{step}-{kind}"
+        )
+        many = count.number_input(
+            say("handover.packed_count", what=name),
+            1,
+            99,
+            1,
+            label_visibility="collapsed",
+            key=f"packed-count-{step}-{kind}",
+        )
+        if there or told_of.strip():
+            packed.append(Packed(kind, told_of.strip(), int(many)))
+    return tuple(packed)
+
+
+def _keep(
+    job: Job,
+    step: HandoverStep,
+    thing: str,
+    values: dict,
+    packed: tuple[Packed, ...],
+    photo_ids: tuple[str, ...],
+    *,
+    happened: bool,
+) -> None:
+    code = shop_money(desk()).currency
+    out: Handover | None = values.get("out")
+    texts = ("part_words", "part_ids", "due_on", "consignment", "packing", "condition", "asked", "untouched", "fragile")
+    fields = {name: values[name] for name in (*texts, "keep") if name in values}
+    value_minor = read_amount(values["value"], code) if values["value"].strip() else None
+    at = at_local(values["day"].isoformat(), values["clock"].strftime("%H:%M")) if happened else ""
+    prepare(
+        desk(),
+        job,
+        step,
+        thing=thing,
+        out_id=out.id if out else "",
+        giver_id=_person(job, values["giver"], step, gives=True),
+        taker_id=_person(job, values["taker"], step, gives=False),
+        carrier_id=person_named(desk(), values["carrier"], "carrier").id if values["carrier"] else None,
+        handed_at=min(at, utc_now()) if at else "",
+        value_minor=value_minor,
+        packed=packed,
+        photo_ids=photo_ids,
+        **fields,
+    )
+
+
+def _person(job: Job, name: str | None, step: HandoverStep, *, gives: bool) -> str | None:
+    """Return the id of whoever is named: somebody known, or somebody new in the role that goes with the step."""
+    if not name:
+        return None
+    known = [person for person in people(desk()) if person.name == name]
+    own = [person for person in known if person.id == job.client_id]
+    if known:
+        return (own or known)[0].id
+    outside: Role = "client" if step in ("intake", "returned") else "specialist"
+    inside = gives == (step in ("out", "returned"))
+    return person_named(desk(), name, "own" if inside else outside).id
