@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Literal
 
 from condition.measure.budget import difference_of
+from condition.records.bench_sheet import ReadingPair, Told
 from condition.records.measurement import Measurement
 from condition.records.reading import Occasion, Reading, StringSet, What
-
-Told = tuple[str, tuple[tuple[str, str], ...]]
-Verdict = Literal["changed", "within", "unlike", "state", "only before", "only after", "condition", "open"]
 
 HUMIDITY_APART = 5.0
 TEMPERATURE_APART_K = 3.0
@@ -34,27 +30,6 @@ ORDER: tuple[What, ...] = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """One thing read before and after.
-
-    difference : after minus before with its ±, where both are values of one kind
-    verdict : changed; within (not beyond the ±); unlike (differs, but the conditions differ too); state (what the
-        meter did differs); open (cannot be compared); condition (humidity and temperature themselves)
-    unlike : how the conditions differ, as catalogue codes
-    """
-
-    what: What
-    place: str
-    string: int | None
-    fret: int | None
-    before: Reading | None
-    after: Reading | None
-    difference: Measurement | None = None
-    verdict: Verdict = "open"
-    unlike: tuple[Told, ...] = ()
-
-
 def later_occasion(readings: Iterable[Reading]) -> Occasion:
     """The occasion to set against the intake: the return, or back from a specialist while there is no return yet."""
     seen = {reading.occasion for reading in readings}
@@ -66,7 +41,7 @@ def pairs(
     sets: Iterable[StringSet] = (),
     earlier: Occasion = "intake",
     later: Occasion | None = None,
-) -> tuple[Pair, ...]:
+) -> tuple[ReadingPair, ...]:
     """Return everything read on either occasion, in the order of the bench."""
     all_of = tuple(readings)
     later = later or later_occasion(all_of)
@@ -92,22 +67,22 @@ def _rank(key: _Key) -> tuple:
     return ORDER.index(what), place if what != "coil" else "", fret or 0, -(string or 0)
 
 
-def _pair(key: _Key, before: Reading | None, after: Reading | None, taken: tuple, strings: tuple) -> Pair:
+def _pair(key: _Key, before: Reading | None, after: Reading | None, taken: tuple, strings: tuple) -> ReadingPair:
     what = key[0]
     if before is None or after is None:
-        return Pair(*key, before, after, verdict="only after" if before is None else "only before")
+        return ReadingPair(*key, before, after, verdict="only after" if before is None else "only before")
     if what in ("humidity", "temperature"):
-        return Pair(*key, before, after, difference_of(after.measurement, before.measurement), "condition")
+        return ReadingPair(*key, before, after, difference_of(after.measurement, before.measurement), "condition")
     unlike = _unlike(what, before, after, taken, strings)
     if what == "coil" and before.coil.state != after.coil.state:
-        return Pair(*key, before, after, None, "state", unlike)
+        return ReadingPair(*key, before, after, None, "state", unlike)
     one, other = _values(before, after)
     if one is None or other is None:
-        return Pair(*key, before, after, None, "open", unlike)
+        return ReadingPair(*key, before, after, None, "open", unlike)
     difference = difference_of(other, one)
     if abs(difference.value) <= difference.expanded:
-        return Pair(*key, before, after, difference, "within", unlike)
-    return Pair(*key, before, after, difference, "unlike" if unlike else "changed", unlike)
+        return ReadingPair(*key, before, after, difference, "within", unlike)
+    return ReadingPair(*key, before, after, difference, "unlike" if unlike else "changed", unlike)
 
 
 def _values(before: Reading, after: Reading) -> tuple[Measurement | None, Measurement | None]:

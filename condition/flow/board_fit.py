@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from condition.flow.desk import Desk
 from condition.flow.readings import readings_of
 from condition.flow.strings import string_length
 from condition.records.job import Job
+from condition.records.measurement import COVERAGE_K
 from condition.records.reading import Occasion
 from condition.trade.fret_board import BoardFit, fit_rules
 from condition.trade.frets import fret_from_nut
@@ -25,10 +27,14 @@ class FretRow:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """fits : the board by each rule, the best first; told_apart : the scatter is clearly less by the best one"""
+    """fits : the board by each rule, the best first; told_apart : the scatter is clearly less by the best one
+
+    expanded_mm : of each fit's string length (k = 2), from the scatter and the tool's own error, alike at all places
+    """
 
     rows: tuple[FretRow, ...]
     fits: tuple[BoardFit, ...]
+    expanded_mm: tuple[float, ...]
     told_apart: bool
 
 
@@ -39,13 +45,15 @@ ENOUGH = 3
 
 def board_of(desk: Desk, job: Job, occasion: Occasion) -> Board | None:
     """Return what the measured fret places come to, None without any."""
-    taken = sorted(
-        (one.fret, one.measurement.value)
+    read = [
+        one
         for one in readings_of(desk, job, occasion)
         if one.what == "fret place" and one.fret and one.measurement is not None
-    )
-    if not taken:
+    ]
+    if not read:
         return None
+    taken = sorted((one.fret, one.measurement.value) for one in read)
+    tool_mm = max(one.measurement.expanded for one in read)
     length = string_length(desk, job, occasion)
     rows = tuple(
         FretRow(
@@ -58,4 +66,10 @@ def board_of(desk: Desk, job: Job, occasion: Occasion) -> Board | None:
     )
     fits = fit_rules(taken)
     apart = len(taken) >= ENOUGH and fits[1].spread_mm > MANY_TIMES * max(fits[0].spread_mm, 0.05)
-    return Board(rows, fits, apart)
+    return Board(rows, fits, tuple(_expanded(fit, tool_mm) for fit in fits), apart)
+
+
+def _expanded(fit: BoardFit, tool_mm: float) -> float:
+    """The fit's own scatter and an error all places have alike, such as where the rule's zero lay at the nut."""
+    shares = [fret_from_nut(1.0, fret, fit.rule) for fret in fit.frets]
+    return math.hypot(COVERAGE_K * fit.length_sd_mm, tool_mm * sum(shares) / sum(s * s for s in shares))

@@ -1,0 +1,110 @@
+"""The bench's own sheet: readings, function test, faults and stamps, before and after side by side."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from condition.flow.before_after import pairs
+from condition.flow.board_fit import board_of
+from condition.flow.codes import decoded, stamps_of
+from condition.flow.coil import sentences
+from condition.flow.desk import Desk
+from condition.flow.faults import faults_of, sounds_of
+from condition.flow.function_test import listed
+from condition.flow.readings import readings_of
+from condition.flow.strings import pull_of, string_length
+from condition.records.bench_sheet import (
+    BenchSheet,
+    BoardEntry,
+    FaultEntry,
+    ReadingPair,
+    StampEntry,
+    StringsEntry,
+    TriedPair,
+)
+from condition.records.finding import Finding
+from condition.records.function_test import FunctionTest
+from condition.records.instrument import Instrument
+from condition.records.job import Job
+from condition.records.photo import Photo
+from condition.records.reading import Occasion, Reading, StringSet
+
+
+def bench_sheet(desk: Desk, job: Job) -> BenchSheet:
+    """Return what was learned at the bench besides the marks."""
+    readings, tests = readings_of(desk, job), listed(desk, job)
+    later = _later(readings, tests)
+    sets = desk.store.find(StringSet, job_id=job.id)
+    return BenchSheet(
+        later,
+        tuple(_worded(pair) for pair in pairs(readings, sets, later=later or "returned")),
+        tuple(_strings(desk, job, one) for one in sets if one.occasion in ("intake", later)),
+        _board(desk, job),
+        _tests(tests, later),
+        _faults(desk, job),
+        _stamps(desk, job),
+    )
+
+
+def _later(readings: tuple[Reading, ...], tests: tuple[FunctionTest, ...]) -> Occasion | None:
+    """The return, or back from a specialist while there is no return yet."""
+    seen = {one.occasion for one in readings} | {one.occasion for one in tests if one.result != "not tried"}
+    return "returned" if "returned" in seen else "back" if "back" in seen else None
+
+
+def _worded(pair: ReadingPair) -> ReadingPair:
+    if pair.what != "coil":
+        return pair
+    told = [sentences(one) if one else () for one in (pair.before, pair.after)]
+    return replace(pair, told_before=told[0], told_after=told[1])
+
+
+def _strings(desk: Desk, job: Job, strings: StringSet) -> StringsEntry:
+    pull = pull_of(strings, string_length(desk, job, strings.occasion))
+    return StringsEntry(strings, pull.total, pull.left_out, pull.estimated)
+
+
+def _board(desk: Desk, job: Job) -> BoardEntry | None:
+    board = board_of(desk, job, "intake")
+    if board is None:
+        return None
+    best = board.fits[0]
+    return BoardEntry(
+        best.rule,
+        best.length_mm,
+        board.expanded_mm[0],
+        best.spread_mm,
+        len(best.frets),
+        board.told_apart,
+    )
+
+
+def _tests(tests: tuple[FunctionTest, ...], later: Occasion | None) -> tuple[TriedPair, ...]:
+    before = {(t.group, t.item): t for t in tests if t.occasion == "intake"}
+    after = {(t.group, t.item): t for t in tests if t.occasion == later}
+    return tuple(TriedPair(*key, before.get(key), after.get(key)) for key in dict.fromkeys((*before, *after)))
+
+
+def _faults(desk: Desk, job: Job) -> tuple[FaultEntry, ...]:
+    numbers = {finding.id: finding.number for finding in desk.store.find(Finding, job_id=job.id)}
+    return tuple(
+        FaultEntry(fault, numbers.get(fault.finding_id or ""), sounds_of(desk, job, fault))
+        for fault in faults_of(desk, job)
+    )
+
+
+def _stamps(desk: Desk, job: Job) -> tuple[StampEntry, ...]:
+    claimed = desk.store.get(Instrument, job.instrument_id).claimed_year
+    names = {photo.id: photo.file_name for photo in desk.store.find(Photo, job_id=job.id)}
+    entries = []
+    for stamp in stamps_of(desk, job):
+        found = decoded(stamp, claimed)
+        entries.append(
+            StampEntry(
+                stamp,
+                found.headline if found else None,
+                found.besides if found else (),
+                names.get(stamp.photo_id or "", ""),
+            )
+        )
+    return tuple(entries)
