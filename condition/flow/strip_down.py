@@ -8,11 +8,18 @@ from dataclasses import replace
 from condition.errors import Refused
 from condition.flow.bags import bag_numbered
 from condition.flow.desk import Desk, new_id, utc_now
+from condition.flow.intake import take_in
 from condition.records.job import Job
 from condition.records.part import Part
 from condition.records.reassembly import Account, account, read_backwards
 from condition.records.strip_down import Bag, Screws, StripDownStep
+from condition.report.left_over import over_in_words
 from condition.store import Write
+
+__all__ = [
+    "SAME_BAG", "account_of", "bring_step_back", "edit_step", "layer_photo", "move_step", "off_now", "over_in_words",
+    "put_back", "reassembly", "remove_step", "steps_of", "stop_too_fragile", "take_off", "take_tick_back",
+]  # fmt: skip
 
 SAME_BAG = 0
 """No bag has this number: a step edited with it stays in its bag."""
@@ -265,6 +272,26 @@ def take_tick_back(desk: Desk, step: StripDownStep) -> StripDownStep:
 def account_of(desk: Desk, job: Job) -> Account:
     """Return what is left over: bags, screws, parts."""
     return account(steps_of(desk, job), desk.store.find(Bag, job_id=job.id), desk.store.find(Part, job_id=job.id))
+
+
+def layer_photo(desk: Desk, step: StripDownStep, name: str, data: bytes) -> StripDownStep:
+    """Take in the picture of a step's layer, as a photo of the strip-down, and link it.
+
+    Raises
+    ------
+    Refused
+        ``photo.*``: the file is no photo that can be taken in; the step stays as it is.
+    """
+    (taken,) = take_in(desk, desk.store.get(Job, step.job_id), [(name, data)], occasion="strip-down")
+    if taken.photo is None:
+        raise taken.error
+    return edit_step(desk, step, photo_id=taken.photo.id)
+
+
+def off_now(desk: Desk, job: Job) -> frozenset[str]:
+    """Return the ids of parts that are off by the log."""
+    steps = steps_of(desk, job)
+    return frozenset(part_id for step in steps if not (step.back or step.stopped) for part_id in step.part_ids)
 
 
 def _lay_aside(work: Write, step: StripDownStep) -> None:

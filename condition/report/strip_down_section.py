@@ -5,11 +5,12 @@ from __future__ import annotations
 from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Spacer
 
 from condition.records.legend import ACCENT
-from condition.records.reassembly import Account, account
+from condition.records.reassembly import account
 from condition.records.sheet import ConditionSheet
 from condition.records.strip_down import StripDownStep
 from condition.report.drawing import MM, pdf_text
 from condition.report.flowables import Beside, Painted
+from condition.report.left_over import over_in_words
 from condition.report.pictures import fitted
 from condition.report.sections import Press, day
 from condition.report.styles import KIND, NOTE, TOLD
@@ -27,32 +28,10 @@ def strip_down(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     story += press.noted(say("strip_down.how"), say("strip_down.how_text"))
     for k, step in enumerate(sheet.strip_down):
         story.append(_step(step, sheet, press, ruled=k > 0))
+    left = account(sheet.strip_down, sheet.bags, sheet.parts)
     story.append(Spacer(0, 5 * MM))
-    story += press.noted(say("strip_down.left_over"), "\n".join(over_in_words(_account(sheet))))
+    story += press.noted(say("strip_down.left_over"), "\n".join(over_in_words(left)))
     return story
-
-
-def _account(sheet: ConditionSheet) -> Account:
-    return account(sheet.strip_down, sheet.bags, sheet.parts)
-
-
-def over_in_words(left: Account) -> list[str]:
-    """Return the closing line, ``bags left: 0, screws left: 0``, and a line for each thing that is over or stays."""
-    lines = [say("strip_down.closing", bags=len(left.bags_left), screws=left.screws_left)]
-    for step in left.open_steps:
-        lines.append(say("strip_down.over_open", step=step.step_order, what=step.what))
-    for step in left.over:
-        words = say_n("strip_down.over_screws", step.screws_left, step=step.step_order, what=step.what)
-        lines.append(f"{words} {step.over_reason}".strip())
-    for bag in left.bags_left:
-        lines.append(say("strip_down.over_bag", number=bag.number, label=bag.label).strip(" :"))
-    for part in left.parts_left:
-        lines.append(say("strip_down.over_part", name=part.name))
-    for bag in left.bags_staying:
-        lines.append(say("strip_down.stays", number=bag.number, why=bag.stays))
-    for part in left.parts_out:
-        lines.append(say("strip_down.part_is_out", name=part.name, who=part.out_to))
-    return lines
 
 
 def _step(step: StripDownStep, sheet: ConditionSheet, press: Press, *, ruled: bool) -> Flowable:

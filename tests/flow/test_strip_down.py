@@ -17,7 +17,7 @@ from condition.flow.parts import add_part, left_undisturbed, move, parts_of
 from condition.records.part import Part
 from condition.records.reassembly import account, read_backwards
 from condition.records.strip_down import Bag, Screws, StripDownStep
-from condition.report.strip_down_section import over_in_words
+from condition.report.left_over import over_in_words
 from condition.store import Stale
 
 TICKED = "2026-11-20T10:00:00Z"
