@@ -16,11 +16,13 @@ from condition.pages import (
     faults,
     handovers,
     paper,
+    parts,
     phone,
     photos,
     plan,
     readings,
     shop,
+    strip_down,
 )
 from condition.pages.frame import SHOP_PLACES, desk, dress, page_links
 from condition.words import say
@@ -33,6 +35,8 @@ PAGES = {
     "photos": (photos.show, "page.photos_page"),
     "phone": (phone.show, "page.phone"),
     "examination": (examine.show, "page.examine"),
+    "parts": (parts.show, "page.parts"),
+    "strip-down": (strip_down.show, "page.strip_down"),
     "plan": (plan.show, "page.plan"),
     "estimate": (estimate.show, "page.estimate"),
     "handovers": (handovers.show, "page.handovers"),
