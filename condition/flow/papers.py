@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import io
-import os
-import tempfile
 import threading
-from collections.abc import Callable
 from pathlib import Path
 
 from condition.flow.desk import Desk
 from condition.flow.pixels import pixels_of
 from condition.flow.sheets import condition_sheet
+from condition.flow.whole_files import written_whole
 from condition.records.job import Job
 
 _pdfium = threading.Lock()
@@ -24,22 +22,6 @@ def condition_report(desk: Desk, job: Job, out: Path) -> Path:
 
     sheet = condition_sheet(desk, job)
     return written_whole(out, lambda part: compile_pdf(sheet, photo_pixels=lambda one: pixels_of(desk, one), out=part))
-
-
-def written_whole(out: Path, write: Callable[[Path], object]) -> Path:
-    """Have a paper written beside its place and put there when it is whole; what stood there stays until then."""
-    out = Path(out)
-    out.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=out.parent, suffix=".part")
-    os.close(handle)
-    part = Path(name)
-    try:
-        write(part)
-        part.chmod(0o644)
-        part.replace(out)
-    finally:
-        part.unlink(missing_ok=True)
-    return out
 
 
 def page_count(pdf: Path) -> int:

@@ -8,9 +8,9 @@ from pathlib import Path
 
 from condition.errors import Refused
 from condition.flow.desk import Desk, new_id
-from condition.flow.papers import written_whole
 from condition.flow.pixels import pixels_of
 from condition.flow.sheets import condition_sheet
+from condition.flow.whole_files import written_whole
 from condition.flow.withholding import photos_by_id, secrets_of, without
 from condition.records.job import Job
 from condition.records.reader import READERS, WITHHELD, PaperChoice, PaperFace, Reader, Withheld

@@ -16,7 +16,7 @@ from condition.records.job import Job
 from condition.words import say, say_error, say_n
 
 _STYLES = Path(__file__).with_name("pages.css")
-SHOP_PLACES = ("bench", "size-cards", "shop")
+SHOP_PLACES = ("bench", "before-buying", "size-cards", "shop")
 """The pages of the shop itself; all others are about one job."""
 
 

@@ -8,6 +8,7 @@ from condition.flow import intake
 from condition.flow.watched import keep_watch
 from condition.pages import (
     board,
+    buying,
     cards,
     codes,
     estimate,
@@ -31,6 +32,7 @@ PAGES = {
     "bench": (board.show, "page.board"),
     "size-cards": (cards.show, "page.cards"),
     "shop": (shop.show, "page.shop"),
+    "before-buying": (buying.show, "page.buying"),
     "instrument": (facts.show, "page.facts"),
     "photos": (photos.show, "page.photos_page"),
     "phone": (phone.show, "page.phone"),
