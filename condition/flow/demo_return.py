@@ -1,0 +1,135 @@
+"""The demonstration's return: the instrument photographed again, compared, and what the examiner made of it.
+
+``demo_images/return.json`` names the photos, what was declared, the marks drawn on them by eye and the decisions.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+from condition.errors import Refused
+from condition.flow.desk import Desk, new_id
+from condition.flow.examination import apply
+from condition.flow.intake import take_in
+from condition.flow.photos import arrange
+from condition.flow.return_changes import accept_as_finding, changes_of, dismiss, explain
+from condition.flow.return_check import confirm_pair, declare, edit_check, open_check, put_pair
+from condition.flow.return_run import compare_now, pair_now
+from condition.flow.return_verdicts import confirm_verdict, verdicts_of
+from condition.flow.scales import set_scale
+from condition.records.finding import Finding
+from condition.records.job import Job
+from condition.records.photo import Photo
+from condition.records.return_check import DeclaredChange, DeclaredRegion, ReturnChange, ReturnCheck, ReturnPair
+from condition.records.shapes import Pair, Ring
+
+FOLDER = Path(__file__).parent.parent.parent / "demo_images"
+NEAR_PX = 40.0
+"""How near a decision's place must lie to the change it is about."""
+
+
+def return_check(desk: Desk, job: Job, told: dict, photos: dict[str, Photo]) -> None:
+    """Take the return photos in, pair and compare them, and decide as the examiner did."""
+    check = open_check(desk, job, told["earlier"], told["later"])
+    taken = {entry["file"]: _photo(desk, job, check, entry) for entry in told["photos"]}
+    known = {**photos, **taken}
+    for entry in told["declared"]:
+        regions = tuple(
+            DeclaredRegion(known[region["photo"]].id, Ring(tuple(map(tuple, region["ring"]))))
+            for region in entry["regions"]
+        )
+        check = declare(desk, check, DeclaredChange(new_id(), entry["what"], entry["words"], regions))
+    for mark in told["marks"]:
+        _draw(desk, job, known[mark["photo"]], mark)
+    _confirm_pairs(desk, check, told["pairs"], known)
+    compare_now(desk, check)
+    for entry in told["decisions"]:
+        _decide(desk, check, entry, known)
+    numbers = {finding.id: finding.number for finding in desk.store.find(Finding, job_id=job.id)}
+    said = {int(number): words for number, words in told["verdicts"].items()}
+    for verdict in verdicts_of(desk, check):
+        entry = said.get(numbers[verdict.finding_id])
+        if entry is not None:
+            confirm_verdict(desk, verdict, entry["verdict"], entry["words"])
+    edit_check(desk, check, not_compared=told["not_compared"], words=told["words"])
+
+
+def _photo(desk: Desk, job: Job, check: ReturnCheck, entry: dict) -> Photo:
+    (taken,) = take_in(desk, job, [(entry["file"], FOLDER / entry["file"])], occasion=check.later)
+    if taken.photo is None:
+        raise taken.error
+    photo = arrange(desk, taken.photo, caption=entry["caption"])
+    if "surface_height_mm" in entry:
+        photo = set_scale(
+            desk,
+            replace(
+                photo,
+                surface_height_mm=entry["surface_height_mm"],
+                surface_height_sd_mm=entry["surface_height_sd_mm"],
+            ),
+        )
+    return photo
+
+
+def _draw(desk: Desk, job: Job, photo: Photo, mark: dict) -> None:
+    finding = next(one for one in desk.store.find(Finding, job_id=job.id) if one.number == mark["finding"])
+    answer = apply(
+        desk,
+        {
+            "op": new_id(),
+            "do": "put",
+            "version": 0,
+            "mark": {
+                "id": new_id(),
+                "photo_id": photo.id,
+                "finding_id": finding.id,
+                "kind": finding.kind,
+                "shape": mark["shape"],
+                "how": mark["how"],
+                "pick_sd_px": mark.get("pick_sd_px"),
+            },
+        },
+    )
+    if not answer["ok"]:
+        raise Refused("demo.mark_refused", file=photo.file_name, why=answer["error"])
+
+
+def _confirm_pairs(desk: Desk, check: ReturnCheck, wanted: dict[str, str], known: dict[str, Photo]) -> None:
+    """Confirm what the program proposes where it is right, and pair the rest by hand."""
+    proposed = {pair.after_id: pair for pair in pair_now(desk, check)}
+    for after_name, before_name in wanted.items():
+        after, before = known[after_name], known[before_name]
+        pair = proposed.get(after.id)
+        if pair is not None and pair.before_id == before.id:
+            confirm_pair(desk, pair)
+        else:
+            put_pair(desk, check, after, before)
+
+
+def _decide(desk: Desk, check: ReturnCheck, entry: dict, known: dict[str, Photo]) -> None:
+    """Do what the examiner did with a change; where the program did not find it there is nothing to decide."""
+    change = _change_near(desk, check, known[entry["photo"]], tuple(entry["near"]))
+    if change is None:
+        return
+    match entry["do"]:
+        case "accept":
+            accept_as_finding(desk, change, entry["kind"], entry["words"])
+        case "explain":
+            explain(desk, change, entry["words"])
+        case "dismiss":
+            dismiss(desk, change, entry["words"])
+
+
+def _change_near(desk: Desk, check: ReturnCheck, after: Photo, near: Pair) -> ReturnChange | None:
+    pairs = {pair.id for pair in desk.store.find(ReturnPair, check_id=check.id, after_id=after.id)}
+    here = [one for one in changes_of(desk, check) if one.pair_id in pairs and one.decision == "open"]
+    apart = [(math.dist(_middle(one.ring_after_px), near), one) for one in here]
+    nearest = min(apart, key=lambda pair: pair[0], default=(math.inf, None))
+    return nearest[1] if nearest[0] <= NEAR_PX else None
+
+
+def _middle(ring: Ring) -> Pair:
+    xs, ys = zip(*ring.points, strict=True)
+    return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2

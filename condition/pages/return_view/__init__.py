@@ -1,0 +1,100 @@
+"""The pair view: an earlier and a later photo of one place, laid over each other, as one component of the page.
+
+It shares tiles, view and geometry with the marking canvas. The later photo is seen through the pair's homography alone,
+so raised parts lie a little beside themselves; the page says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+
+import polib
+import streamlit as st
+
+from condition import words
+
+FOLDER = Path(__file__).parent
+CANVAS = FOLDER.parent / "canvas"
+SCRIPTS = (
+    *(CANVAS / f"{name}.js" for name in ("geometry", "view", "tiles")),
+    *(FOLDER / f"{name}.js" for name in ("laid", "outlines", "looks", "panel", "stage")),
+)
+_PREFIX = "pair."
+
+
+@cache
+def pair_words(language: str = "en") -> dict[str, str]:
+    """Return every sentence of the view by its id without the area, placeholders left in place."""
+    entries = polib.pofile(str(words.FOLDER / language / "pair.po"))
+    return {entry.msgid.removeprefix(_PREFIX): entry.msgstr for entry in entries if entry.msgid.startswith(_PREFIX)}
+
+
+@cache
+def _renderer() -> Callable:
+    return st.components.v2.component(
+        "return_view",
+        html='<div class="pair">\n</div>',
+        css=(FOLDER / "return_view.css").read_text(encoding="utf-8"),
+        js="\n".join(path.read_text(encoding="utf-8") for path in SCRIPTS),
+    )
+
+
+def return_view(
+    *,
+    key: str,
+    pair: dict,
+    changes: list[dict],
+    findings: list[dict],
+    residue: str = "",
+    go_to: dict | None = None,
+    drawing: bool = False,
+    height: int = 560,
+    language: str = "en",
+    watched: bool = False,
+    on_chosen: Callable[[], None] | None = None,
+    on_drew: Callable[[], None] | None = None,
+) -> dict | None:
+    """Show the pair and return its last event.
+
+    Parameters
+    ----------
+    pair : ``{"id", "before", "after", "homography", "tone"}``; the photos ``{"id", "name", "width", "height",
+        "tiles"}``, the homography nine numbers from earlier to later upright pixels, tone as the pair's record has it
+    changes : ``{"id", "label", "ring", "sure", "decision", "told"}`` each, in steps' order, ring in earlier pixels
+    findings : ``{"number", "points", "closed"}`` each, in earlier pixels
+    residue : what the view cannot show, in words
+    go_to : ``{"change_id", "nonce"}``: choose this change and bring it into sight, once a nonce
+    drawing : clicks draw a region on the earlier photo
+    height : of the pictures, in CSS pixels
+    watched : tests only: leave a handle of the view on the page
+    on_chosen, on_drew : called, before the script runs again, when a change was chosen or a region was drawn
+
+    Returns
+    -------
+    ``{"what": "chosen", "change_id", "at"}`` or ``{"what": "drew", "photo_id", "ring", "at"}`` in the run that the
+    event caused, otherwise None.
+    """
+    data = {
+        "pair": pair,
+        "changes": changes,
+        "findings": findings,
+        "residue": residue,
+        "go_to": go_to,
+        "drawing": drawing,
+        "height": height,
+        "words": pair_words(language),
+        "watched": watched,
+    }
+    result = _renderer()(
+        key=key, data=data, on_chosen_change=on_chosen or _nothing, on_drew_change=on_drew or _nothing
+    )
+    for what in ("chosen", "drew"):
+        if event := getattr(result, what, None):
+            return {"what": what, **event}
+    return None
+
+
+def _nothing() -> None:
+    """Streamlit wants a callback for every event it is to deliver."""
