@@ -42,11 +42,14 @@ def edit_finding(desk: Desk, finding: Finding) -> Finding:
 
 
 def remove_finding(desk: Desk, finding: Finding) -> None:
-    """Take a finding and its marks out of the job; the change log keeps both and the number is not used again."""
+    """Take a finding and its marks out of the job; the number is not used again, and
+    :func:`condition.flow.finding_edits.put_back` brings all of it back."""
     with desk.store.write(new_id(), desk.person) as work:
-        for mark in work.find(Mark, finding_id=finding.id):
+        marks = work.find(Mark, finding_id=finding.id)
+        for mark in marks:
             work.remove(mark)
         work.remove(finding)
+        work.answer({"marks": [mark.id for mark in marks]})
 
 
 def type_measurement(desk: Desk, finding: Finding, measurement: Measurement, *, overrules: bool) -> Finding:

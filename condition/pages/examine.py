@@ -3,27 +3,31 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from zlib import crc32
 
 import streamlit as st
 
 from condition.flow.desk import new_id
 from condition.flow.examination import marks_of, outline_from_photo
-from condition.flow.findings import measurements_of, new_finding
+from condition.flow.face_marks import Face
+from condition.flow.finding_rows import FindingRow, rows_and_faces
+from condition.flow.findings import new_finding
 from condition.flow.jobs import turn_view, views_of
 from condition.flow.marked import BANK_CARD, KNOWN_DISTANCE, OUTLINE, ROLES
 from condition.flow.scales import plane_summary, set_scale
 from condition.pages.canvas import marking_canvas
 from condition.pages.finding_editor import edit
-from condition.pages.frame import desk, job_heading, plain, told
+from condition.pages.finding_list import finding_list
+from condition.pages.frame import desk, job_heading, picture, told
 from condition.pages.scale_words import scale_line
+from condition.pages.together import change_together, undo_line
 from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.legend import KINDS
 from condition.records.mark import Mark
-from condition.records.measurement import as_text
 from condition.records.photo import Photo
 from condition.records.view import View
-from condition.words import say
+from condition.words import say, say_n
 
 CANVAS_HEIGHT = 560
 NECKS = ("up", "right", "down", "left")
@@ -37,18 +41,21 @@ def show() -> None:
     if not photos:
         st.info(say("examine.no_photos"))
         return
-    left, right = st.columns([7, 3], gap="medium")
-    with left:
-        photo, serves = _choose(card.job, photos)
-        _picture(photo, serves)
-    with right:
-        _findings(card.job, photo)
+    rows, faces = rows_and_faces(desk(), card.job)
+    with st.container(key="examine-desk"):
+        left, right = st.columns([7, 3], gap="medium")
+        with left:
+            photo, serves = _choose(card.job, photos)
+            _picture(photo, serves)
+        with right:
+            _findings(card.job, photo, rows)
+            _map(card.job, photo, rows, faces)
 
 
 def _choose(job: Job, photos: tuple[Photo, ...]) -> tuple[Photo, str]:
     """Let the person choose the photo, and what the next marks serve: findings, the outline, a known distance."""
     faces = {view.id: view.name for view in views_of(desk(), job)}
-    labels = {photo.id: f"{n} {faces.get(photo.view_id, photo.file_name)}" for n, photo in enumerate(photos, 1)}
+    labels = {photo.id: f"{n} {_label(photo, faces)}" for n, photo in enumerate(photos, 1)}
     wanted = st.session_state.get("photo") or st.query_params.get("photo")
     with st.container(horizontal=True, vertical_alignment="bottom", key="choosers"):
         chosen = st.segmented_control(
@@ -69,6 +76,13 @@ def _choose(job: Job, photos: tuple[Photo, ...]) -> tuple[Photo, str]:
     st.session_state["photo"] = photo.id
     st.query_params["photo"] = photo.id
     return photo, serves
+
+
+def _label(photo: Photo, faces: dict[str, str]) -> str:
+    face = faces.get(photo.view_id, photo.file_name)
+    if photo.light == "daylight":
+        return face
+    return say("examine.photo_in", face=face, light=say(f"report.light_{photo.light}"))
 
 
 def _picture(photo: Photo, serves: str) -> None:
@@ -135,29 +149,32 @@ def _known_distance(photo: Photo) -> None:
                 st.rerun()
 
 
-def _chosen_finding(photo: Photo) -> Finding | None:
-    finding_id = st.session_state.get("finding")
-    finding = desk().store.one(Finding, id=finding_id) if finding_id else None
-    return finding if finding and finding.job_id == photo.job_id else None
-
-
-def _findings(job: Job, photo: Photo) -> None:
-    findings = desk().store.find(Finding, job_id=job.id)
-    chosen = _chosen_finding(photo)
+def _findings(job: Job, photo: Photo, rows: tuple[FindingRow, ...]) -> None:
+    by_id = {row.finding.id: row for row in rows}
+    chosen = by_id.get(st.session_state.get("finding"))
+    ticked = tuple(one for one in st.session_state.get("ticked", ()) if one in by_id)
     st.markdown(f"### {say('examine.findings')}")
-    if not findings:
+    if not rows:
         st.caption(say("examine.no_findings"))
-    with st.container(key="finding-list", height=min(60 + 46 * len(findings), 330) if findings else "content"):
-        for finding in findings:
-            if st.button(
-                _row(finding),
-                key=f"finding-{finding.id}",
-                type="primary" if chosen and chosen.id == finding.id else "secondary",
-                width="stretch",
-            ):
-                _go_to(finding, photo)
-    if chosen is not None:
-        edit(desk(), chosen)
+    finding_list(
+        rows,
+        key=f"finding-list-{job.id}",
+        chosen=chosen.finding.id if chosen else None,
+        ticked=ticked,
+        photo_id=photo.id,
+        on_chosen=lambda event: _go_to(by_id.get(event["finding_id"]), photo),
+        on_ticked=_tick,
+    )
+    undo_line(job)
+    _without_photo(rows)
+    if ticked:
+        if change_together(rows, ticked, st.session_state.get("together-turn", 0)):
+            st.session_state["ticked"] = ()
+            st.session_state["together-turn"] = st.session_state.get("together-turn", 0) + 1
+            st.rerun()
+    elif chosen is not None:
+        st.session_state["finding-looked-at"] = chosen.finding.id
+        edit(desk(), chosen.finding)
     with st.popover(say("examine.without_mark"), width="stretch"):
         kind = st.selectbox(say("finding.kind"), list(KINDS), format_func=lambda k: say(f"kind.{k}"), key="new-kind")
         if st.button(say("examine.open_finding"), key="open-finding"):
@@ -166,19 +183,39 @@ def _findings(job: Job, photo: Photo) -> None:
                 st.rerun()
 
 
-def _row(finding: Finding) -> str:
-    counts = measurements_of(desk(), finding)
-    kind = finding.own_kind or say(f"kind.{finding.kind}")
-    parts = [f"**{finding.number}** {plain(kind)}", plain(finding.place), plain(as_text(counts[0])) if counts else ""]
-    return " · ".join(part for part in parts if part)
+def _without_photo(rows: tuple[FindingRow, ...]) -> None:
+    """Tell the findings that neither a photo nor a measurement bears out."""
+    bare = [row.finding.number for row in rows if not row.shown and not row.measured]
+    if bare:
+        st.caption(say_n("examine.without_photo", len(bare), numbers=", ".join(map(str, bare))))
 
 
-def _go_to(finding: Finding, photo: Photo) -> None:
+def _tick(ids: tuple[str, ...]) -> None:
+    st.session_state["ticked"] = ids
+
+
+def _go_to(row: FindingRow | None, photo: Photo) -> None:
     """Choose a finding and bring its mark into sight, on another photo if it is not marked on this one."""
-    st.session_state["finding"] = finding.id
-    marked_on = [mark.photo_id for mark in desk().store.find(Mark, finding_id=finding.id)]
-    if marked_on and photo.id not in marked_on:
-        st.session_state["photo"] = marked_on[0]
-        st.session_state["photo-turn"] = st.session_state.get("photo-turn", 0) + 1
-    st.session_state["go-to"] = {"finding_id": finding.id, "nonce": new_id()}
-    st.rerun()
+    if row is None:
+        return
+    st.session_state["finding"] = row.finding.id
+    if row.photo_ids and photo.id not in row.photo_ids:
+        _show_photo(row.photo_ids[0])
+    st.session_state["go-to"] = {"finding_id": row.finding.id, "nonce": new_id()}
+
+
+def _show_photo(photo_id: str) -> None:
+    st.session_state["photo"] = photo_id
+    st.session_state["photo-turn"] = st.session_state.get("photo-turn", 0) + 1
+
+
+def _map(job: Job, photo: Photo, rows: tuple[FindingRow, ...], faces: tuple[Face, ...]) -> None:
+    """The map of the shown photo's face, as the report will have it."""
+    mapped = [face.entry for face in faces if face.entry.outline_mm is not None]
+    number = next((k for k, entry in enumerate(mapped) if entry.view.id == photo.view_id), None)
+    if number is None:
+        return
+    with st.expander(say("examine.map")):
+        drawn = [(row.finding.version, [(one.mark.id, one.mark.version, one.again) for one in row.marks]) for row in rows]
+        address = f"/bench/map/{job.id}/{number}.svg?{crc32(repr(drawn).encode()):08x}"
+        st.markdown(picture(address, say("examine.map_of", face=mapped[number].view.name)))
