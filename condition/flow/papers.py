@@ -8,7 +8,7 @@ from pathlib import Path
 
 from condition.flow.desk import Desk
 from condition.flow.pixels import pixels_of
-from condition.flow.sheets import condition_sheet
+from condition.flow.sheets import whole_sheet
 from condition.flow.whole_files import written_whole
 from condition.records.job import Job
 
@@ -20,7 +20,7 @@ def condition_report(desk: Desk, job: Job, out: Path) -> Path:
     """Write the job's condition report as a PDF, all of it."""
     from condition.report.document import compile_pdf
 
-    sheet = condition_sheet(desk, job)
+    sheet = whole_sheet(desk, job)
     return written_whole(out, lambda part: compile_pdf(sheet, photo_pixels=lambda one: pixels_of(desk, one), out=part))
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from condition.errors import Refused
 from condition.flow.desk import Desk, new_id
 from condition.flow.pixels import pixels_of
-from condition.flow.sheets import condition_sheet
+from condition.flow.sheets import whole_sheet
 from condition.flow.whole_files import written_whole
 from condition.flow.withholding import photos_by_id, secrets_of, without
 from condition.records.job import Job
@@ -116,7 +116,7 @@ def as_usual(desk: Desk, choice: PaperChoice) -> None:
 def paper_for(desk: Desk, job: Job, reader: Reader, out: Path) -> Path:
     """Write the paper for one reader as a PDF, whole or not at all."""
     choice = choice_of(desk, job, reader)
-    sheet = condition_sheet(desk, job)
+    sheet = whole_sheet(desk, job)
     originals = photos_by_id(sheet.photos)
     seen = without(sheet, PaperFace(reader, choice.withheld), secrets_of(desk, job, choice.withheld))
     return written_whole(

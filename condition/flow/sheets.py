@@ -10,6 +10,7 @@ from condition.flow.gathered import gather
 from condition.flow.jobs import job_named
 from condition.flow.parts import parts_of
 from condition.flow.places_in_words import proposed_place
+from condition.flow.placing import complete
 from condition.flow.plan import plan_entries
 from condition.records.instrument import Instrument
 from condition.records.job import Job
@@ -50,6 +51,12 @@ def condition_sheet(desk: Desk, job: Job) -> ConditionSheet:
         bags=desk.store.find(Bag, job_id=job.id),
         strip_down=desk.store.find(StripDownStep, job_id=job.id),
     )
+
+
+def whole_sheet(desk: Desk, job: Job) -> ConditionSheet:
+    """As :func:`condition_sheet`, once every photo has found its place on its face: for a paper given out."""
+    complete(desk, job.id)
+    return condition_sheet(desk, job)
 
 
 def job_sheet(desk: Desk, job_name: str) -> ConditionSheet:

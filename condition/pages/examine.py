@@ -216,6 +216,6 @@ def _map(job: Job, photo: Photo, rows: tuple[FindingRow, ...], faces: tuple[Face
     if number is None:
         return
     with st.expander(say("examine.map")):
-        drawn = [(row.finding.version, [(one.mark.id, one.mark.version, one.again) for one in row.marks]) for row in rows]
+        drawn = [(row.finding.version, [(m.mark.id, m.mark.version, m.again) for m in row.marks]) for row in rows]
         address = f"/bench/map/{job.id}/{number}.svg?{crc32(repr(drawn).encode()):08x}"
         st.markdown(picture(address, say("examine.map_of", face=mapped[number].view.name)))
