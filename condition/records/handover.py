@@ -42,7 +42,7 @@ class Handover:
     due_on : local day it is expected back (out), or to be ready (intake); empty when open
     out_id : for 'back': the 'out' it ends
     value_minor : the value declared for transport, in ``currency``
-    photo_ids : the photos that show the condition at that moment
+    photo_ids : the photos that show the condition at that moment; finding_ids : what the specialist's work is about
     asked, untouched, fragile, keep : the specialist's sheet: what is asked, what must not be touched, what is fragile,
         what has to come back (such as the original coil)
     signed_by, signed_at : who signed the paper for receiving it
@@ -67,6 +67,7 @@ class Handover:
     packing: str = ""
     condition: str = ""
     photo_ids: tuple[str, ...] = ()
+    finding_ids: tuple[str, ...] = ()
     asked: str = ""
     untouched: str = ""
     fragile: str = ""
