@@ -27,7 +27,19 @@ from condition.door.phone_page import phone_page
 from condition.errors import ConditionError, Refused
 from condition.flow.desk import Desk
 from condition.flow.intake import arriving_path
-from condition.flow.phone import TAKE_AGAIN, pass_for, picture_for, seen_by, take_from_phone, write_note
+from condition.flow.phone import (
+    LOOK_FIELDS,
+    TAKE_AGAIN,
+    PhoneSees,
+    keep_from_phone,
+    pass_for,
+    picture_for,
+    receipt_from_phone,
+    seen_by,
+    sheet_from_phone,
+    take_from_phone,
+    write_note,
+)
 from condition.records.arrivals import PhonePass
 from condition.words import say, say_error
 
@@ -70,6 +82,9 @@ def door_app(desk: Desk, host: str) -> Starlette:
             Route("/pictures/{photo}", door.with_pass(door.picture), methods=["GET"]),
             Route("/photos", door.with_pass(door.photo), methods=["POST"]),
             Route("/notes", door.with_pass(door.note), methods=["POST"]),
+            Route("/look", door.with_pass(door.look), methods=["POST"]),
+            Route("/receipt", door.with_pass(door.receipt), methods=["POST"]),
+            Route("/sheet", door.with_pass(door.sheet), methods=["GET"]),
         ],
         middleware=[Middleware(_OwnHostOnly, host=host)],
     )
@@ -111,6 +126,7 @@ class _Door:
                     for face in seen.faces
                 ],
                 "photos": seen.photo_count,
+                "look": _look(seen) if seen.look else None,
             }
         )
 
@@ -121,7 +137,7 @@ class _Door:
         )
 
     async def photo(self, request: Request, the_pass: PhonePass) -> Response:
-        name = Path(unquote(request.headers.get("x-file-name", ""))[:200]).name or "phone.jpg"
+        name = _name(request)
         view = request.headers.get("x-face") or None
         path = arriving_path(self.desk, name)
         try:
@@ -146,18 +162,57 @@ class _Door:
         )
 
     async def note(self, request: Request, the_pass: PhonePass) -> Response:
-        body = bytearray()
-        async for chunk in request.stream():
-            body += chunk
-            if len(body) > MOST_NOTE_BYTES:
-                raise Refused("phone.unreadable")
-        try:
-            told = json.loads(body)
-            words, operation = str(told["words"]), _uuid(told["op"])
-        except (ValueError, KeyError, TypeError, RecursionError) as error:
-            raise Refused("phone.unreadable") from error
+        told = await _told(request)
+        if not isinstance(told.get("words"), str):
+            raise Refused("phone.unreadable")
+        words, operation = told["words"], _uuid(told.get("op"))
         note = await to_thread.run_sync(lambda: write_note(self.desk, the_pass.job_id, words, operation=operation))
         return JSONResponse({"note": note.id})
+
+    async def look(self, request: Request, the_pass: PhonePass) -> Response:
+        look = await to_thread.run_sync(keep_from_phone, self.desk, the_pass, await _told(request))
+        return JSONResponse({"look": look.id})
+
+    async def receipt(self, request: Request, the_pass: PhonePass) -> Response:
+        name, path = _name(request), arriving_path(self.desk, "receipt")
+        try:
+            await _receive(request, path)
+            await to_thread.run_sync(pass_for, self.desk, _token(request))
+            await to_thread.run_sync(receipt_from_phone, self.desk, the_pass, name, path)
+        except ClientDisconnect:
+            return Response(status_code=499)
+        finally:
+            path.unlink(missing_ok=True)
+        return JSONResponse({"file": name})
+
+    async def sheet(self, request: Request, the_pass: PhonePass) -> Response:
+        path = await to_thread.run_sync(sheet_from_phone, self.desk, the_pass, limiter=self.room)
+        return FileResponse(path, media_type="application/pdf")
+
+
+def _look(seen: PhoneSees) -> dict[str, str]:
+    fields = {name: getattr(seen.look, name) for name in LOOK_FIELDS if name not in ("claims", "serial")}
+    return fields | {"claims": "\n".join(seen.look.claims), "serial": seen.instrument.serial}
+
+
+async def _told(request: Request) -> dict:
+    """Return the JSON object of a request's body."""
+    body = bytearray()
+    async for chunk in request.stream():
+        body += chunk
+        if len(body) > MOST_NOTE_BYTES:
+            raise Refused("phone.unreadable")
+    try:
+        told = json.loads(body)
+    except (ValueError, RecursionError) as error:
+        raise Refused("phone.unreadable") from error
+    if not isinstance(told, dict):
+        raise Refused("phone.unreadable")
+    return told
+
+
+def _name(request: Request) -> str:
+    return Path(unquote(request.headers.get("x-file-name", ""))[:200]).name or "phone.jpg"
 
 
 async def _receive(request: Request, path: Path) -> None:

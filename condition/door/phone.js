@@ -62,6 +62,7 @@ async function refresh() {
       if (!face && state.view) face = state.view;
       showFaces();
     }
+    showLook(state.look);
     if (!busy) await tellHowMany(state.photos);
   } catch (error) {
     if (!ended) tell(words("no_answer"), true);
@@ -71,6 +72,15 @@ async function refresh() {
 async function tellHowMany(inJob) {
   const left = (await waiting.all()).length;
   tell(left ? words("left", { n: left }) : words("photos_in", { n: inJob }));
+}
+
+let lookTouched = false;
+
+function showLook(look) {
+  const form = $("look");
+  form.hidden = !look;
+  if (!look || lookTouched) return;
+  for (const [name, text] of Object.entries(look)) form.elements[name].value = text;
 }
 
 function showFaces() {
@@ -179,15 +189,15 @@ async function add(files) {
 
 function send(item) {
   if (!item.file) {
-    return ask("/notes", {
+    return ask(item.look ? "/look" : "/notes", {
       method: "POST",
       headers: { "Content-Type": "application/json" },
-      body: JSON.stringify({ op: item.op, words: item.words }),
+      body: JSON.stringify(item.look || { op: item.op, words: item.words }),
     }).then(async (answer) => ({ status: answer.status, told: await answer.json().catch(() => ({})) }));
   }
   return new Promise((resolve, reject) => {
     const request = new XMLHttpRequest();
-    request.open("POST", "/photos");
+    request.open("POST", item.receipt ? "/receipt" : "/photos");
     request.setRequestHeader("Authorization", `Bearer ${token}`);
     request.setRequestHeader("Content-Type", "application/octet-stream");
     request.setRequestHeader("X-File-Name", encodeURIComponent(item.name));
@@ -274,6 +284,10 @@ function outcome(item, status, told) {
     }
     return;
   }
+  if (item.look || item.receipt) {
+    say(item, "good", words(item.receipt ? "receipt_kept" : "look_kept"));
+    return;
+  }
   if (!item.file) {
     say(item, "good", words("note_kept"), [item.words]);
     return;
@@ -300,6 +314,44 @@ $("note").addEventListener("submit", async (event) => {
   $("words").value = "";
   say(item, "", words("waiting"), [text]);
   work();
+});
+$("look").addEventListener("input", () => {
+  lookTouched = true;
+});
+$("look").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const look = Object.fromEntries([...new FormData($("look"))].filter(([, value]) => typeof value === "string"));
+  const item = { op: newId(), look, at: Date.now() };
+  await waiting.put(item);
+  lookTouched = false;
+  say(item, "", words("waiting"));
+  work();
+});
+$("receipt").addEventListener("change", async (event) => {
+  const [file] = event.target.files;
+  event.target.value = "";
+  if (!file) return;
+  const item = { op: newId(), file, name: file.name || "receipt.jpg", receipt: true, at: Date.now() };
+  await waiting.put(item);
+  say(item, "", words("waiting"));
+  work();
+});
+$("sheet").addEventListener("click", async () => {
+  tell(words("making_sheet"));
+  try {
+    const answer = await fetch("/sheet", { headers: { Authorization: `Bearer ${token}` }, cache: "no-store" });
+    if (!answer.ok) {
+      tell((await answer.json()).error, true);
+      return;
+    }
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(await answer.blob());
+    link.download = `${$("title").textContent}.pdf`;
+    link.click();
+    tell(words("sheet_made"));
+  } catch {
+    tell(words("no_answer"), true);
+  }
 });
 addEventListener("online", work);
 document.addEventListener("visibilitychange", () => {

@@ -13,7 +13,8 @@ from condition.words import say
 _TEMPLATE = Path(__file__).with_name("phone.html")
 SPOKEN = (
     "sending", "waiting", "kept", "already_here", "good", "not_taken", "cards", "no_answer", "ended", "note_kept",
-    "until", "photos_in", "any_face", "away", "left", "no_room",
+    "until", "photos_in", "any_face", "away", "left", "no_room", "look_kept", "receipt_kept", "making_sheet",
+    "sheet_made",
 )  # fmt: skip
 """What the page's script says itself; the rest stands in the template as ``{{code}}``."""
 

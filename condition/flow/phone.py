@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from condition.errors import Refused
+from condition.flow.buying import buying_sheet, keep_look, keep_receipt, look_of, name_serial, sheet_path
 from condition.flow.desk import Desk, new_id
 from condition.flow.intake import TakenIn, take_in
 from condition.flow.jobs import views_of
 from condition.records.arrivals import PhonePass
+from condition.records.buying import BeforeBuying
 from condition.records.instrument import Instrument
 from condition.records.job import Job
 from condition.records.note import Note
@@ -20,6 +23,7 @@ from condition.records.photo import Occasion, Photo
 from condition.records.view import View
 
 PHONE = "phone"
+LOOK_FIELDS = ("claims", "asking_typed", "currency", "seller", "seller_contact", "worries", "serial")
 TAKE_AGAIN = frozenset(
     f"photo.{code}"
     for code in (
@@ -51,6 +55,7 @@ class PhoneSees:
     the_pass: PhonePass
     faces: tuple[Face, ...]
     photo_count: int
+    look: BeforeBuying | None
 
 
 def let_in(
@@ -133,7 +138,40 @@ def seen_by(desk: Desk, the_pass: PhonePass) -> PhoneSees:
             for view in views_of(desk, job)
         ),
         len(photos),
+        look_of(desk, job),
     )
+
+
+def keep_from_phone(desk: Desk, the_pass: PhonePass, told: Mapping[str, object]) -> BeforeBuying:
+    """Keep what a phone says of a look before buying; fields it does not name stay as they are.
+
+    Raises
+    ------
+    Refused
+        ``buying.no_look``: the pass is for another kind of job; ``money.*``; ``phone.unreadable``
+    """
+    job = desk.store.get(Job, the_pass.job_id)
+    look = look_of(desk, job)
+    if look is None:
+        raise Refused("buying.no_look", job=job.name)
+    texts = {name: told[name] for name in LOOK_FIELDS if name in told}
+    if not all(isinstance(text, str) and len(text) <= MOST_NOTE_LETTERS for text in texts.values()):
+        raise Refused("phone.unreadable")
+    if "serial" in texts:
+        name_serial(desk, job, texts.pop("serial"))
+    if "claims" in texts:
+        texts["claims"] = tuple(texts["claims"].splitlines())
+    return keep_look(desk, replace(look, **texts))
+
+
+def sheet_from_phone(desk: Desk, the_pass: PhonePass) -> Path:
+    """Make the one sheet of a look and return its file."""
+    job = desk.store.get(Job, the_pass.job_id)
+    return buying_sheet(desk, job, sheet_path(desk, job))
+
+
+def receipt_from_phone(desk: Desk, the_pass: PhonePass, name: str, path: Path) -> None:
+    keep_receipt(desk, desk.store.get(Job, the_pass.job_id), name, path.read_bytes())
 
 
 def picture_for(desk: Desk, the_pass: PhonePass, photo_id: str) -> Path:

@@ -42,6 +42,8 @@ def show() -> None:
     _said(job, look)
     _decision(look)
     _sheet(job)
+    if st.button(say("buying.to_phone"), width="stretch", icon=":material/smartphone:"):
+        go("phone", job)
     with st.expander(say("buying.begin")):
         _begin()
 
