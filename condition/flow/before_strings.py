@@ -28,12 +28,16 @@ class StepState:
 
 
 def before_strings(desk: Desk, job: Job, occasion: Occasion = "intake") -> tuple[StepState, ...]:
-    """Return the steps in their order. A coil is wanted only where the function test has a jack or a switch."""
+    """Return the steps in their order.
+
+    A coil is wanted only where the function test has a jack or a switch; what was not tried counts as answered when
+    its note says why.
+    """
     taken = {one.what for one in readings_of(desk, job, occasion)}
     tests = listed(desk, job, occasion)
     strings = desk.store.find(StringSet, job_id=job.id, occasion=occasion)
     electric = any(test.group in ("switch", "control", "jack") for test in tests)
-    tried = [test for test in tests if test.result != "not tried"]
+    tried = [test for test in tests if test.result != "not tried" or test.note]
     gauged = bool(strings) and all(string.gauge_typed for string in strings[0].strings)
     done: dict[Step, tuple[bool, bool]] = {
         "air": ({"humidity", "temperature"} <= taken, bool(taken & {"humidity", "temperature"})),

@@ -118,7 +118,7 @@ def _valued(marked: Marked) -> Decoded:
         besides.insert(0, ("codes.tempco", (("ppm", f"{marked.tempco_ppm_per_k:g}"),)))
     if marked.value and not any(code == "codes.off_series" for code, _ in besides):
         besides += off_series(marked.value)
-    besides.append(("codes.by", (("source", marked.source),)))
+    besides.append(("codes.by", (("source", marked.source.rstrip(".")),)))
     return Decoded(("codes.value" if values["tolerance"] else "codes.value_only", _texts(values)), tuple(besides))
 
 

@@ -10,18 +10,23 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from condition.errors import ConditionError
+from condition.flow.bench_picture import fretboard_picture
 from condition.flow.desk import current
 from condition.flow.jobs import job_named
 from condition.flow.papers import page_picture
 from condition.flow.printing import card_sheet_svg
 from condition.flow.readers import paper_path
+from condition.flow.readings import OCCASIONS
+from condition.flow.scale_check import scale_shown
 from condition.flow.sheets import condition_sheet, face_map, mapped_faces
 from condition.pages.gate import Turned, admit, uuid_of
+from condition.records.photo import Photo
 from condition.records.reader import READERS
 from condition.records.shop import PAPERS
 from condition.words import say_error
 
 MAP_WIDTH_PX = 480
+FRETBOARD_WIDTH_PX = 900
 _PRIVATE = {"Cache-Control": "private, max-age=60"}
 
 
@@ -31,6 +36,8 @@ def picture_routes() -> list[Route]:
         Route("/bench/map/{job}/{number:int}.svg", _gated(_map), methods=["GET"]),
         Route("/bench/paper/{job}/{reader}/{number:int}.png", _gated(_page), methods=["GET"]),
         Route("/bench/cards/{paper}.svg", _gated(_cards), methods=["GET"]),
+        Route("/bench/scale/{photo}.jpg", _gated(_scale), methods=["GET"]),
+        Route("/bench/fretboard/{job}/{occasion}.svg", _gated(_fretboard), methods=["GET"]),
     ]
 
 
@@ -69,6 +76,22 @@ def _page(request: Request) -> Response:
     if picture is None:
         raise Turned(404, "canvas.unknown_id")
     return Response(picture, media_type="image/png", headers=_PRIVATE)
+
+
+def _fretboard(request: Request) -> Response:
+    desk, occasion = current(), request.path_params["occasion"]
+    if occasion not in OCCASIONS:
+        raise Turned(404, "canvas.unknown_id")
+    picture = fretboard_picture(
+        desk, job_named(desk, uuid_of(request.path_params["job"])), occasion, FRETBOARD_WIDTH_PX
+    )
+    return Response(picture, media_type="image/svg+xml", headers={"Cache-Control": "no-store"})
+
+
+def _scale(request: Request) -> Response:
+    desk = current()
+    photo = desk.store.get(Photo, uuid_of(request.path_params["photo"]))
+    return Response(scale_shown(desk, photo).jpeg, media_type="image/jpeg", headers={"Cache-Control": "no-store"})
 
 
 def _cards(request: Request) -> Response:

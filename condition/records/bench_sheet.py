@@ -93,6 +93,10 @@ class StampEntry:
     photo_name: str = ""
 
 
+Row = tuple[ReadingPair, ...]
+"""Readings told in one line: those of one thing that have nothing to be set against."""
+
+
 @dataclass(frozen=True, slots=True)
 class BenchSheet:
     """``later`` : the occasion set against the intake, None while nothing was read or tried then."""
@@ -104,3 +108,31 @@ class BenchSheet:
     tests: tuple[TriedPair, ...] = ()
     faults: tuple[FaultEntry, ...] = ()
     stamps: tuple[StampEntry, ...] = ()
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """The readings line by line: those of one thing that were taken once only, or did not change, go together."""
+        rows: list[list[ReadingPair]] = []
+        for pair in self.readings:
+            before = rows[-1][-1] if rows else None
+            alike = before is not None and (before.what, before.verdict, before.unlike, before.difference is None) == (
+                pair.what,
+                pair.verdict,
+                pair.unlike,
+                pair.difference is None,
+            )
+            if alike and pair.what != "coil" and pair.verdict in ("only before", "only after", "within"):
+                rows[-1].append(pair)
+            else:
+                rows.append([pair])
+        return tuple(tuple(row) for row in rows)
+
+    @property
+    def tried_alike(self) -> tuple[tuple[TriedPair, ...], tuple[TriedPair, ...]]:
+        """(what is worth a line each, what worked whenever it was tried)."""
+        told, worked = [], []
+        for pair in self.tests:
+            results = {one.result for one in (pair.before, pair.after) if one is not None}
+            notes = any(one.note for one in (pair.before, pair.after) if one is not None)
+            (worked if results == {"works"} and not notes else told).append(pair)
+        return tuple(told), tuple(worked)
