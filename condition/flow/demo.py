@@ -13,6 +13,7 @@ from pathlib import Path
 
 from condition.errors import Refused
 from condition.flow.demo_parts import parts
+from condition.flow.demo_plan import plan
 from condition.flow.demo_readings import readings
 from condition.flow.desk import Desk, new_id, open_desk
 from condition.flow.examination import apply
@@ -33,7 +34,7 @@ from condition.records.view import View
 Step = Callable[[Desk, Job, dict, dict[str, Photo]], None]
 """What one area adds to the demonstration: its own ``demo_images/NAME.json`` and the photos by file name."""
 
-STEPS: dict[str, Step] = {"readings": readings, "parts": parts}
+STEPS: dict[str, Step] = {"readings": readings, "parts": parts, "plan": plan}
 """The areas after the examination, by the name of their file, in the order of a job."""
 
 FOLDER = Path(__file__).parent.parent.parent / "demo_images"

@@ -18,15 +18,11 @@ from condition.records.instrument import Instrument
 from condition.records.job import Job
 from condition.records.part import Part
 from condition.records.person import Person
-from condition.records.treatment import Treatment
 from condition.words import say
 
 
 def handover_sheet(desk: Desk, one: Handover) -> HandoverSheet:
-    """Return a handover with every name it shows; one that has not happened yet is dated today.
-
-    Its findings are those the plan sends out, for a way out.
-    """
+    """Return a handover with every name it shows; one that has not happened yet is dated today."""
     job = desk.store.get(Job, one.job_id)
 
     def person(person_id: str | None) -> Person | None:
@@ -43,20 +39,9 @@ def handover_sheet(desk: Desk, one: Handover) -> HandoverSheet:
         carrier=person(one.carrier_id),
         day=local_day(one.handed_at or utc_now()),
         photos=photos_of(desk, one),
-        findings=_sent_out(desk, one),
+        findings=desk.store.find(Finding, id=list(one.finding_ids)) if one.finding_ids else (),
         part_names=tuple(part.name for part in parts),
     )
-
-
-def _sent_out(desk: Desk, one: Handover) -> tuple[Finding, ...]:
-    if one.step != "out":
-        return ()
-    ids = [
-        treatment.about_id
-        for treatment in desk.store.find(Treatment, job_id=one.job_id, action="send out")
-        if treatment.about == "finding"
-    ]
-    return desk.store.find(Finding, id=ids) if ids else ()
 
 
 def handover_paper(desk: Desk, one: Handover) -> bytes:

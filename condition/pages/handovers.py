@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from functools import partial
 
 import streamlit as st
 
@@ -33,6 +34,7 @@ from condition.flow.price_book import shop_money
 from condition.flow.shop import shop
 from condition.pages.frame import desk, job_heading, picture, plain, told
 from condition.pages.put_back import offer_back, taken_away
+from condition.records.finding import Finding
 from condition.records.handover import HANDOVER_STEPS, PACKED_KINDS, Handover, HandoverStep, Packed
 from condition.records.job import Job
 from condition.records.person import Role
@@ -213,6 +215,9 @@ def _new(card: JobCard) -> None:
                 values[code] = st.text_area(
                     say(f"specialist.{code}"), height=68, placeholder=say(f"handover.{code}_hint")
                 ).strip()
+            findings = {one.id: one for one in desk().store.find(Finding, job_id=job.id)}
+            about = st.multiselect(say("specialist.findings"), list(findings), format_func=partial(_finding, findings))
+            values["finding_ids"] = tuple(about)
         photos = condition_photos(desk(), job, step)
         known = {photo.id: photo for photo in desk().store.find(Photo, job_id=job.id)}
         shown_ids = st.multiselect(
@@ -227,6 +232,11 @@ def _new(card: JobCard) -> None:
                 _keep(job, step, thing, values, packed, tuple(shown_ids), happened=happened)
                 st.session_state["handover-turn"] = turn + 1
                 st.rerun()
+
+
+def _finding(findings: dict[str, Finding], finding_id: str) -> str:
+    one = findings[finding_id]
+    return f"{one.number} {one.own_kind or say(f'kind.{one.kind}')}"
 
 
 def _usual_step(job: Job, where: Whereabouts) -> HandoverStep:
@@ -322,7 +332,7 @@ def _keep(
     code = shop_money(desk()).currency
     out: Handover | None = values.get("out")
     texts = ("part_words", "part_ids", "due_on", "consignment", "packing", "condition", "asked", "untouched", "fragile")
-    fields = {name: values[name] for name in (*texts, "keep") if name in values}
+    fields = {name: values[name] for name in (*texts, "keep", "finding_ids") if name in values}
     value_minor = read_amount(values["value"], code) if values["value"].strip() else None
     at = at_local(values["day"].isoformat(), values["clock"].strftime("%H:%M")) if happened else ""
     prepare(

@@ -51,11 +51,11 @@ def _story(sheet: HandoverSheet, press: Press, over: str) -> list[Flowable]:
     story.append(Spacer(0, 6 * MM))
     if one.untouched:
         story.append(heading(say("specialist.untouched"), "untouched", press))
-        story.append(Paragraph(mark(one.untouched, "semibold"), _WARNED))
+        story += [Paragraph(mark(one.untouched, "semibold"), _WARNED), Spacer(0, 5 * MM)]
     for code, text in (("keep", one.keep), ("fragile", one.fragile)):
         if text:
             story.append(heading(say(f"specialist.{code}"), code, press))
-            story.append(Paragraph(mark(text), _BOXED))
+            story += [Paragraph(mark(text), _BOXED), Spacer(0, 5 * MM)]
     story += press.noted(say("specialist.condition"), one.condition)
     if sheet.findings:
         story += [CondPageBreak(50 * MM), heading(say("specialist.findings"), "findings", press)]
