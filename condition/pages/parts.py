@@ -82,10 +82,22 @@ def _group(job: Job, group: str, parts: list[Part], bags: dict[str, Bag]) -> Non
     if chosen is not None:
         edit(desk(), job, chosen)
     rest = [part for part in parts if part is not chosen]
-    for first in range(0, len(rest), ACROSS):
-        for column, part in zip(st.columns(ACROSS), rest[first : first + ACROSS], strict=False):
+    looked_at = [part for part in rest if not part.untouched or part.place != "fitted"]
+    for first in range(0, len(looked_at), ACROSS):
+        for column, part in zip(st.columns(ACROSS), looked_at[first : first + ACROSS], strict=False):
             with column:
                 _card(part, bags)
+    with st.container(horizontal=True, gap="small", key=f"untouched-{group.replace(' ', '-')}"):
+        for part in rest:
+            if part not in looked_at and st.button(
+                f"{SIGNS[''].symbol} {plain(part.name)}", key=f"open-{part.id}", help=say("parts.state_")
+            ):
+                _open(part)
+
+
+def _open(part: Part) -> None:
+    st.session_state["part"] = part.id
+    st.rerun()
 
 
 def _card(part: Part, bags: dict[str, Bag]) -> None:
@@ -96,11 +108,10 @@ def _card(part: Part, bags: dict[str, Bag]) -> None:
             st.markdown(picture(f"/bench/thumb/{shown.photo_id}", part.name))
         sign = SIGNS[part.originality]
         lines = [
-            f"**{plain(part.name)}**",
+            f"**{plain(part.name[:1].upper() + part.name[1:])}**",
             f"{sign.symbol} {say(f'parts.state_{part.originality}')}",
             "" if part.place == "fitted" else plain(where(part, bags)),
             f":material/back_hand: {say('parts.is_undisturbed')}" if part.undisturbed else "",
         ]
         if st.button(" · ".join(line for line in lines if line), key=f"open-{part.id}", width="stretch"):
-            st.session_state["part"] = part.id
-            st.rerun()
+            _open(part)

@@ -40,12 +40,11 @@ def what_came_off(desk: Desk, step: StripDownStep) -> None:
     """Say what a step took off: number, words, bag, screws, wires, fragments."""
     bag = next((bag.number for bag in bags_of(desk, _job(desk, step)) if bag.id == step.bag_id), None)
     where = f" · **{say('bags.title', number=bag)}**" if bag is not None else ""
-    st.markdown(f"**{step.step_order} {plain(step.what)}**{where}")
     lines = [screws_in_words(one.count, one.hole) for one in step.screws]
     lines += [say("strip_down.wires_were", what=step.wires)] if step.wires else []
     lines += [say("strip_down.fragments_were", what=step.fragments)] if step.fragments else []
-    if lines:
-        st.markdown(" · ".join(plain(line) for line in lines))
+    below = f"  \n{' · '.join(plain(line) for line in lines)}" if lines else ""
+    st.markdown(f"**{step.step_order} · {plain(step.what[:1].upper() + step.what[1:])}**{where}{below}")
 
 
 def _job(desk: Desk, step: StripDownStep) -> Job:

@@ -68,7 +68,7 @@ def _strip(parts: Sequence[Part], press: Press) -> Flowable:
     spare = width - _LEAST_MM * len(groups)
     drawn: list[Primitive] = []
     x = 0.0
-    for k, (group, count) in enumerate(groups):
+    for group, count in groups:
         wide = _LEAST_MM + spare * count / total
         sign = SIGNS[group[0]]
         box = ((x, 0.0), (x + wide, 0.0), (x + wide, STRIP_MM), (x, STRIP_MM))
@@ -84,7 +84,7 @@ def _strip(parts: Sequence[Part], press: Press) -> Flowable:
         ink = "#FFFFFF" if judged else INK
         drawn.append(Text(x + wide / 2, STRIP_MM / 2 + 1.2, f"{sign.symbol} {count}", 3.4, ink, "semibold", "middle"))
         word = say(f"parts.counted_{group[0]}")
-        row = k % 2
+        row = int(press.type_.width(word, "caption", 2.5 * MM) > wide * MM - 1.0)
         drawn.append(Text(x + 0.4, STRIP_MM + 3.6 + 3.2 * row, word, 2.5, INK))
         x += wide
     return Drawn(drawn, width, STRIP_MM + 8.0, press.type_)

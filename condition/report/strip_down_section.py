@@ -37,7 +37,7 @@ def strip_down(sheet: ConditionSheet, press: Press) -> list[Flowable]:
 def _step(step: StripDownStep, sheet: ConditionSheet, press: Press, *, ruled: bool) -> Flowable:
     markup = press.type_.markup
     bag = next((one.number for one in sheet.bags if one.id == step.bag_id), None)
-    heading = markup(step.what, "semibold")
+    heading = markup(step.what[:1].upper() + step.what[1:], "semibold")
     if bag is not None:
         heading += markup(f"  {say('parts.in_bag', number=bag)}", "text")
     lines = [Paragraph(heading, KIND)]
