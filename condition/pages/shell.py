@@ -30,21 +30,21 @@ from condition.words import say
 
 PAGES = {
     "bench": (board.show, "page.board"),
+    "before-buying": (buying.show, "page.buying"),
     "size-cards": (cards.show, "page.cards"),
     "shop": (shop.show, "page.shop"),
-    "before-buying": (buying.show, "page.buying"),
     "instrument": (facts.show, "page.facts"),
     "photos": (photos.show, "page.photos_page"),
     "phone": (phone.show, "page.phone"),
     "examination": (examine.show, "page.examine"),
-    "parts": (parts.show, "page.parts"),
-    "strip-down": (strip_down.show, "page.strip_down"),
-    "plan": (plan.show, "page.plan"),
-    "estimate": (estimate.show, "page.estimate"),
-    "handovers": (handovers.show, "page.handovers"),
     "readings": (readings.show, "page.readings"),
     "faults": (faults.show, "page.faults"),
     "codes": (codes.show, "page.codes"),
+    "strip-down": (strip_down.show, "page.strip_down"),
+    "parts": (parts.show, "page.parts"),
+    "plan": (plan.show, "page.plan"),
+    "estimate": (estimate.show, "page.estimate"),
+    "handovers": (handovers.show, "page.handovers"),
     "paper": (paper.show, "page.paper"),
 }
 
