@@ -54,7 +54,7 @@ def _stamp(job: Job, stamp: Stamp) -> None:
     def keep(field: str, value: object) -> None:
         keep_stamp(desk(), replace(stamp, **{field: value}))
 
-    shown, edits = st.columns([3, 2], gap="large")
+    shown, edits = st.columns(2, gap="large")
     with shown:
         st.markdown(f"**{plain(stamp.part)}** :gray[{say(f'codes.kind_{stamp.kind}'.replace(' ', '_'))}]")
         _decoded(job, stamp)

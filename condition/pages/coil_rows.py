@@ -77,7 +77,7 @@ def _row(job: Job, reading: Reading) -> None:
             with told():
                 keep_field(field, st.session_state[key] or getattr(coil, field))
 
-        st.segmented_control(
+        st.pills(
             say(label),
             options,
             default=getattr(coil, field),
@@ -86,7 +86,7 @@ def _row(job: Job, reading: Reading) -> None:
             on_change=changed,
         )
 
-    left, right = st.columns([1, 3])
+    left, right = st.columns([1, 2], vertical_alignment="bottom")
     with left:
         st.markdown(f"**{plain(reading.place)}**")
         typed_field(
@@ -94,15 +94,15 @@ def _row(job: Job, reading: Reading) -> None:
             placeholder=say("readings.hint_resistance"),
         )  # fmt: skip
     with right:
-        choose("readings.state", "state", STATES)
-        if coil.state == "steady":
-            choose("readings.volume", "volume", VOLUMES)
-            choose("readings.tone", "tone", TONES)
-        elif coil.state == "wandering":
+        if coil.state == "wandering":
             typed_field(
                 say("readings.wanders_to"), f"{base}-to", coil.wanders_to, partial(keep_field, "wanders_to"),
                 placeholder=say("readings.wanders_hint"),
             )  # fmt: skip
+    choose("readings.state", "state", STATES)
+    if coil.state == "steady":
+        choose("readings.volume", "volume", VOLUMES)
+        choose("readings.tone", "tone", TONES)
     _comes_to(reading)
     with st.expander(say("readings.finer")):
         _finer(base, coil, reading, keep_field, keep)

@@ -156,7 +156,7 @@ def _try(fault: Fault, place: int, one: FaultTry) -> None:
 
     left, right = st.columns([5, 3], vertical_alignment="bottom")
     with left:
-        st.segmented_control(
+        st.pills(
             plain(try_name(one.what)), EFFECTS, default=one.effect, key=f"{base}-effect",
             format_func=lambda effect: say(f"faults.effect_{effect.replace(' ', '_')}"),
             on_change=partial(chosen, "effect", f"{base}-effect"),
@@ -221,7 +221,7 @@ def _retest(fault: Fault, base: str, keep) -> None:
                     set_try(desk(), fault, place, again=st.session_state[key] or "not tried")
 
             before = say(f"faults.effect_{one.effect.replace(' ', '_')}")
-            st.segmented_control(
+            st.pills(
                 plain(say("faults.again", what=try_name(one.what), before=before)), EFFECTS, default=one.again, key=key,
                 format_func=lambda effect: say(f"faults.effect_{effect.replace(' ', '_')}"), on_change=chosen,
             )  # fmt: skip
@@ -231,7 +231,7 @@ def _retest(fault: Fault, base: str, keep) -> None:
             with told():
                 keep("retest", st.session_state[key] or "not retested")
 
-        st.segmented_control(
+        st.pills(
             say("faults.outcome"), RETESTS, default=fault.retest, key=key, on_change=retested,
             format_func=lambda one: say(f"faults.retest_{one.replace(' ', '_')}"),
         )  # fmt: skip

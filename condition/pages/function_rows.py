@@ -56,9 +56,9 @@ def _row(test: FunctionTest) -> None:
         with told():
             tried(desk(), test, st.session_state[key] or "not tried")
 
-    left, right = st.columns([5, 2], vertical_alignment="bottom")
+    left, middle, right = st.columns([6, 3, 1], vertical_alignment="bottom")
     with left:
-        st.segmented_control(
+        st.pills(
             plain(test.item),
             RESULTS_FOR[test.group],
             default=test.result,
@@ -66,13 +66,10 @@ def _row(test: FunctionTest) -> None:
             key=key,
             on_change=keep,
         )
-    with right, st.container(horizontal=True, vertical_alignment="bottom"):
-        typed_field(
-            say("function_test.note"),
-            f"n-{test.id}-{test.version}",
-            test.note,
-            lambda text: tried(desk(), test, test.result, text),
-        )
+    with middle:
+        note = f"n-{test.id}-{test.version}"
+        typed_field(say("function_test.note"), note, test.note, lambda text: tried(desk(), test, test.result, text))
+    with right:
         if st.button("✕", key=f"x-{test.id}", help=say("function_test.remove", item=test.item)):
             with told():
                 remove_test(desk(), test)

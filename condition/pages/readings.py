@@ -44,8 +44,9 @@ def show() -> None:
     left, right = st.columns([2, 5], gap="large")
     with left:
         chosen = _order(card.job, occasion)
-    with right, st.container(border=True, key=f"bench-{chosen}"):
-        if chosen == BEFORE_AND_AFTER:
+    wide = chosen == BEFORE_AND_AFTER
+    with st.container() if wide else right, st.container(border=True, key=f"bench-{chosen}"):
+        if wide:
             side_by_side(bench_sheet(desk(), card.job))
         else:
             st.markdown(f"### {say(f'readings.step_{chosen}')}")
