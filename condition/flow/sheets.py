@@ -12,6 +12,7 @@ from condition.flow.parts import parts_of
 from condition.flow.places_in_words import proposed_place
 from condition.flow.placing import complete
 from condition.flow.plan import plan_entries
+from condition.flow.return_sheets import return_entries
 from condition.records.instrument import Instrument
 from condition.records.job import Job
 from condition.records.part import Evidence
@@ -50,6 +51,7 @@ def condition_sheet(desk: Desk, job: Job) -> ConditionSheet:
         evidence=desk.store.find(Evidence, job_id=job.id),
         bags=desk.store.find(Bag, job_id=job.id),
         strip_down=desk.store.find(StripDownStep, job_id=job.id),
+        returns=return_entries(desk, job),
     )
 
 

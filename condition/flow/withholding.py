@@ -28,7 +28,7 @@ EMPTIED: dict[Withheld, frozenset[str]] = {
     "prices": frozenset({"asking_typed", "asking_minor", "amount_minor"}),
     "values": frozenset({"value_minor"}),
     "names": frozenset({"examiner", "owner", "whose", "read_by", "judged_by", "signed_by", "written_by", "by_whom",
-                        "seller", "client_name", "outside_who", "said_by", "done_by"}),
+                        "seller", "client_name", "outside_who", "said_by", "done_by", "confirmed_by", "decided_by"}),
     "addresses": frozenset({"address", "contact", "seller_contact", "client_address", "client_contact"}),
     "serials": frozenset({"serial"}),
     "request": frozenset({"request", "request_items", "Job.reason"}),

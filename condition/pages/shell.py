@@ -4,7 +4,7 @@ from pathlib import Path
 
 import streamlit as st
 
-from condition.flow import intake
+from condition.flow import intake, return_run
 from condition.flow.watched import keep_watch
 from condition.pages import (
     board,
@@ -22,6 +22,7 @@ from condition.pages import (
     photos,
     plan,
     readings,
+    return_page,
     shop,
     strip_down,
 )
@@ -45,6 +46,7 @@ PAGES = {
     "plan": (plan.show, "page.plan"),
     "estimate": (estimate.show, "page.estimate"),
     "handovers": (handovers.show, "page.handovers"),
+    "return": (return_page.show, "page.returns"),
     "paper": (paper.show, "page.paper"),
 }
 
@@ -53,6 +55,7 @@ PAGES = {
 def _resume() -> None:
     """Go on, once a start of the server, with what a kill left unfinished."""
     intake.resume(desk())
+    return_run.resume(desk())
     keep_watch(desk())
 
 

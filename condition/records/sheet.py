@@ -13,6 +13,7 @@ from condition.records.part import Evidence, Part
 from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.reader import PaperFace
+from condition.records.return_sheet import ReturnEntry
 from condition.records.shapes import Ring, Shape
 from condition.records.strip_down import Bag, StripDownStep
 from condition.records.treatment import PlanEntry
@@ -75,3 +76,4 @@ class ConditionSheet:
     evidence: tuple[Evidence, ...] = ()
     bags: tuple[Bag, ...] = ()
     strip_down: tuple[StripDownStep, ...] = ()
+    returns: tuple[ReturnEntry, ...] = ()

@@ -12,7 +12,9 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 from condition.records.legend import MUTED, RULE
 from condition.records.sheet import ConditionSheet
+from condition.report.before_after import before_after
 from condition.report.cautions_section import cautions
+from condition.report.client_summary import client_summary
 from condition.report.drawing import MM, pdf_text
 from condition.report.finding_list import findings
 from condition.report.fonts import Typesetter, font
@@ -43,6 +45,8 @@ rl_config.useA85 = 0
 
 SECTIONS: dict[str, Section] = {
     "title": title,
+    "client_summary": client_summary,
+    "before_after": before_after,
     "maps": maps,
     "findings": findings,
     "plan": plan,

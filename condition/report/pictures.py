@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -36,6 +36,23 @@ class Pictures:
     def crop(self, photo: Photo, box_px: tuple[int, int, int, int], width_mm: float) -> ImageReader:
         """Return a part (left, top, right, bottom) of the photo for a print of that width."""
         return self._picture(photo, box_px, width_mm, False)
+
+    def laid(
+        self,
+        photo: Photo,
+        homography: Sequence[float],
+        tone: Sequence[tuple[float, float]],
+        box_px: tuple[int, int, int, int],
+        width_mm: float,
+    ) -> ImageReader:
+        """Return what the photo shows in a box of another photo it is laid over, see
+        :func:`condition.imaging.laid_crop.laid_crop`."""
+        from condition.imaging.laid_crop import laid_crop
+
+        key = (photo.id, tuple(homography), tuple(tone), box_px, round(width_mm, 1))
+        if key not in self._made:
+            self._made[key] = _reader(laid_crop(self._pixels(photo), homography, box_px, tone), width_mm, False)
+        return self._made[key]
 
     def _picture(self, photo: Photo, box: tuple[int, int, int, int], width_mm: float, faint: bool) -> ImageReader:
         key = (photo.id, box, round(width_mm, 1), faint)

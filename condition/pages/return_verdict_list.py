@@ -1,0 +1,89 @@
+"""What became of each finding: the program proposes, the person confirms or says otherwise."""
+
+from __future__ import annotations
+
+from functools import partial
+
+import streamlit as st
+
+from condition.flow.desk import Desk
+from condition.flow.return_verdicts import confirm_verdict, propose_again, verdicts_of
+from condition.pages.frame import desk, plain, told
+from condition.records.finding import Finding
+from condition.records.measurement import Measurement, as_text
+from condition.records.return_check import VERDICTS, ReturnCheck, ReturnVerdict
+from condition.words import say
+
+
+def verdict_list(check: ReturnCheck) -> None:
+    findings = {finding.id: finding for finding in desk().store.find(Finding, job_id=check.job_id)}
+    verdicts = verdicts_of(desk(), check)
+    st.subheader(say("returns.verdicts"), anchor="verdicts")
+    if not verdicts:
+        st.caption(say("returns.no_findings"))
+        return
+    open_ones = [one for one in verdicts if not one.confirmed]
+    left, right = st.columns(2)
+    if open_ones and left.button(say("returns.confirm_verdicts"), key="confirm-verdicts", width="stretch"):
+        with told():
+            for one in open_ones:
+                confirm_verdict(desk(), one, one.proposed)
+            st.rerun()
+    if right.button(say("returns.propose_again"), key="propose-again", width="stretch"):
+        propose_again(desk(), check)
+        st.rerun()
+    for one in verdicts:
+        _card(one, findings[one.finding_id])
+
+
+def _card(verdict: ReturnVerdict, finding: Finding) -> None:
+    with st.container(border=True, key=f"return-verdict-{verdict.id}"):
+        kind = finding.own_kind or say(f"kind.{finding.kind}")
+        place = f", {finding.place}" if finding.place else ""
+        st.markdown(f"**{finding.number}** {plain(kind)}{plain(place)}")
+        st.markdown(f"{'✓ ' if verdict.confirmed else ''}**{plain(say(f'returns.verdict_{verdict.verdict}'))}**")
+        why = "; ".join(say(code, **dict(values)) for code, values in verdict.why)
+        st.caption(plain(say("returns.proposed_because", verdict=say(f"returns.verdict_{verdict.proposed}"), why=why)))
+        if verdict.before is not None or verdict.after is not None:
+            st.caption(plain(sizes_text(verdict)))
+        choice, words = st.columns(2)
+        options = ["", *VERDICTS]
+        choice.selectbox(
+            say("returns.your_verdict"),
+            options,
+            options.index(verdict.confirmed),
+            format_func=lambda code: say(f"returns.verdict_{code}") if code else say("returns.not_said"),
+            key=f"verdict-{verdict.id}",
+            on_change=partial(_say, desk(), verdict),
+        )
+        words.text_input(
+            say("returns.verdict_words"),
+            verdict.words,
+            key=f"verdict-words-{verdict.id}",
+            on_change=partial(_say, desk(), verdict),
+        )
+
+
+def sizes_text(verdict: ReturnVerdict) -> str:
+    """Return such as ``length 148 ± 1 mm before, not measured after``."""
+
+    def one(measurement: Measurement | None) -> str:
+        return as_text(measurement) if measurement else say("returns.not_measured")
+
+    quantity = (verdict.before or verdict.after).quantity
+    told_sizes = say(
+        "returns.sizes", what=say(f"quantity.{quantity}"), before=one(verdict.before), after=one(verdict.after)
+    )
+    if verdict.exceeds is None:
+        return told_sizes
+    return f"{told_sizes} ({say('returns.beyond' if verdict.exceeds else 'returns.within')})"
+
+
+def _say(at: Desk, verdict: ReturnVerdict) -> None:
+    with told():
+        confirm_verdict(
+            at,
+            verdict,
+            st.session_state[f"verdict-{verdict.id}"],
+            st.session_state[f"verdict-words-{verdict.id}"],
+        )

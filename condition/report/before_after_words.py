@@ -1,0 +1,68 @@
+"""Sentences of a return check that the report and the client's page share."""
+
+from __future__ import annotations
+
+from condition.records.finding import Finding
+from condition.records.return_check import ReturnVerdict
+from condition.records.return_sheet import ReturnEntry
+from condition.records.sheet import ConditionSheet
+from condition.words import say, say_n
+
+
+def why_text(verdict: ReturnVerdict) -> str:
+    """Return what the program's proposal rests on, as one line."""
+    return "; ".join(say(code, **dict(values)) for code, values in verdict.why)
+
+
+def agreed_and_done(finding: Finding, sheet: ConditionSheet) -> list[tuple[str, str]]:
+    """Return (label, words) of what was agreed about a finding and what was done, from the plan; else its decision."""
+    planned = [
+        entry.treatment
+        for entry in sheet.plan
+        if entry.treatment.about == "finding" and entry.treatment.about_id == finding.id and entry.treatment.chosen
+    ]
+    if not planned:
+        if not finding.decision:
+            return []
+        return [(say("return_paper.agreed"), say(f"decision.{finding.decision.replace(' ', '_')}"))]
+    lines = []
+    for one in planned:
+        action = say(f"plan.action_{one.action.replace(' ', '_')}")
+        lines.append((say("return_paper.agreed"), f"{action}: {one.what}" if one.what else action))
+        if one.done_on:
+            lines.append((say("return_paper.done"), " ".join(filter(None, (one.done_on, one.done_words)))))
+        elif one.action != "leave":
+            lines.append((say("return_paper.done"), say("return_paper.not_marked_done")))
+    return lines
+
+
+def not_compared(entry: ReturnEntry, sheet: ConditionSheet) -> list[tuple[str, str]]:
+    """Return (label, sentence) of everything that the check does not answer for."""
+    names = {photo.id: photo.file_name for photo in sheet.photos}
+    numbers = {one.finding.id: one.finding.number for one in sheet.findings}
+    lines = [(say("return_paper.in_words"), entry.check.not_compared)]
+    for pair in entry.pairs:
+        after = names.get(pair.after_id, "")
+        if pair.state == "refused":
+            lines.append((after, say(pair.refused[0], **dict(pair.refused[1]))))
+        else:
+            share = say(
+                "return_paper.share",
+                before=names.get(pair.before_id, ""),
+                overlap=round(100 * pair.overlap),
+                share=round(100 * pair.share),
+            )
+            lines.append((after, share))
+    for code, ids in (("not_again", entry.not_again), ("alone", entry.alone)):
+        files = ", ".join(names[key] for key in ids if key in names)
+        if files:
+            lines.append((say("return_paper.photos"), say(f"return_paper.{code}", files=files)))
+    unseen = [numbers[one.finding_id] for one in entry.verdicts
+              if one.verdict == "not seen" and one.finding_id in numbers]  # fmt: skip
+    if unseen:
+        told = ", ".join(map(str, unseen))
+        lines.append((say("return_paper.findings"), say_n("return_paper.unseen", len(unseen), numbers=told)))
+    if any(one.what == "strings off" for one in entry.check.declared):
+        lines.append((say("returns.declared_strings off"), say("return_paper.strings_off")))
+    lines.append((say("return_paper.limits"), say("return_paper.limits_text")))
+    return [(label, text) for label, text in lines if text]

@@ -1,0 +1,106 @@
+"""One page for the client: what became of each thing, and what is new."""
+
+from __future__ import annotations
+
+from reportlab.platypus import Flowable, Paragraph, Spacer
+
+from condition.records.measurement import as_text
+from condition.records.return_check import ReturnVerdict
+from condition.records.return_sheet import ReturnEntry
+from condition.records.sheet import ConditionSheet, FindingEntry
+from condition.report.before_after import new_changes
+from condition.report.before_after_words import agreed_and_done
+from condition.report.drawing import MM
+from condition.report.flowables import Heading
+from condition.report.letter import Row
+from condition.report.sections import Press
+from condition.report.styles import BODY, KIND, LEAD, NOTE
+from condition.words import say, say_n
+
+MOST_ROWS = 18
+"""What one page holds; the rest is told to stand in the report."""
+
+
+def client_summary(sheet: ConditionSheet, press: Press) -> list[Flowable]:
+    """Return the page of the latest return check; nothing when there is none."""
+    if not sheet.returns:
+        return []
+    entry = sheet.returns[-1]
+    story: list[Flowable] = [
+        Heading(say("return_paper.summary_head"), press.type_, f"summary-{entry.check.id}"),
+        Paragraph(press.type_.markup(_in_one_sentence(entry)), LEAD),
+        Spacer(0, 4 * MM),
+    ]
+    story += _new_rows(entry, sheet, press)
+    rows = _rows(entry, sheet, press)
+    story += rows[:MOST_ROWS]
+    if len(rows) > MOST_ROWS:
+        story.append(Paragraph(press.type_.markup(say_n("return_paper.more", len(rows) - MOST_ROWS)), NOTE))
+    closing = [say("return_paper.summary_foot"), entry.check.not_compared]
+    return [*story, Spacer(0, 5 * MM), Paragraph(press.type_.markup(" ".join(filter(None, closing))), NOTE)]
+
+
+def _in_one_sentence(entry: ReturnEntry) -> str:
+    counts = {code: sum(one.verdict == code for one in entry.verdicts) for code in ("repaired", "better", "as it was")}
+    worse = sum(one.verdict in ("worse", "not seen") for one in entry.verdicts)
+    new = len(new_changes(entry))
+    parts = [
+        say_n("return_paper.n_repaired", counts["repaired"] + counts["better"]),
+        say_n("return_paper.n_as_it_was", counts["as it was"]),
+        say_n("return_paper.n_other", worse) if worse else "",
+        say_n("return_paper.n_new", new) if new else say("return_paper.none_new"),
+    ]
+    return " ".join(filter(None, parts))
+
+
+def _new_rows(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[Flowable]:
+    known = {one.finding.id: one for one in sheet.findings}
+    rows = []
+    for change in new_changes(entry):
+        about = known.get(change.finding_id)
+        number = str(about.finding.number) if about else "–"
+        words = (about.finding.observation if about else "") or change.words or say("return_paper.not_decided")
+        rows.append(_row(number, _kind(about) if about else say("return_paper.a_change"), say("return_paper.is_new"),
+                         words, press, strong=True))  # fmt: skip
+    return rows
+
+
+def _rows(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[Flowable]:
+    known = {one.finding.id: one for one in sheet.findings}
+    return [
+        _row(
+            str(known[one.finding_id].finding.number),
+            _kind(known[one.finding_id]),
+            say(f"returns.verdict_{one.verdict}"),
+            _words(one, known[one.finding_id], sheet),
+            press,
+        )
+        for one in entry.verdicts
+        if one.finding_id in known
+    ]
+
+
+def _kind(about: FindingEntry) -> str:
+    kind = about.finding.own_kind or say(f"kind.{about.finding.kind}")
+    return kind[:1].upper() + kind[1:]
+
+
+def _words(verdict: ReturnVerdict, about: FindingEntry, sheet: ConditionSheet) -> str:
+    done = [text for label, text in agreed_and_done(about.finding, sheet) if label == say("return_paper.done")]
+    sizes = ""
+    if verdict.before is not None and verdict.after is not None:
+        sizes = say("return_paper.from_to", before=as_text(verdict.before), after=as_text(verdict.after))
+    return " ".join(filter(None, (f"{about.finding.place}.".capitalize() if about.finding.place else "", verdict.words,
+                                  *(f"{text}." for text in done[:1]), sizes)))  # fmt: skip
+
+
+def _row(number: str, kind: str, verdict: str, words: str, press: Press, *, strong: bool = False) -> Flowable:
+    mark = press.type_.markup
+    wide = press.page.measure / MM
+    cells = [
+        (Paragraph(mark(number, "display"), KIND), 0.0, 12.0),
+        (Paragraph(mark(kind, "semibold"), BODY), 13.0, 37.0),
+        (Paragraph(mark(verdict, "semibold"), BODY), 52.0, 26.0),
+        (Paragraph(mark(words), BODY), 80.0, wide - 80.0),
+    ]
+    return Row(cells, 3, ruled=True, strong=strong)
