@@ -19,8 +19,8 @@ from condition.records.legend import KINDS, Sign
 
 FOLDER = Path(__file__).parent
 SCRIPTS = (
-    "geometry", "shapes", "view", "tiles", "outbox", "marks", "signs", "grid", "tags", "mask", "overlay", "tools",
-    "ways", "assists", "keys", "panel", "pointers", "bench",
+    "geometry", "shapes", "view", "tiles", "layers", "outbox", "marks", "signs", "grid", "tags", "mask", "overlay",
+    "tools", "ways", "assists", "keys", "panel", "pointers", "bench",
 )  # fmt: skip
 HELPERS = {
     "outline": Sign("contour", "#1F5C57", dash=(6, 3)),
@@ -29,14 +29,19 @@ HELPERS = {
 }
 """Marks that are no finding: the outline of a view, and a distance whose length is known."""
 
-_PREFIX = "canvas."
+AREAS = ("canvas", "layers")
+"""Files of the catalogue whose sentences the canvas says."""
+STYLES = ("canvas", "layers")
 
 
 @cache
 def canvas_words(language: str = "en") -> dict[str, str]:
     """Return every sentence of the canvas by its id without the area, placeholders left in place."""
-    entries = polib.pofile(str(words.FOLDER / language / "canvas.po"))
-    return {entry.msgid.removeprefix(_PREFIX): entry.msgstr for entry in entries if entry.msgid.startswith(_PREFIX)}
+    said = {}
+    for area in AREAS:
+        entries = polib.pofile(str(words.FOLDER / language / f"{area}.po"))
+        said.update({entry.msgid.removeprefix(f"{area}."): entry.msgstr for entry in entries})
+    return said
 
 
 @cache
@@ -81,7 +86,7 @@ def _renderer() -> Callable:
     return st.components.v2.component(
         "marking_canvas",
         html='<div class="bench">\n</div>',
-        css=(FOLDER / "canvas.css").read_text(encoding="utf-8"),
+        css="\n".join((FOLDER / f"{name}.css").read_text(encoding="utf-8") for name in STYLES),
         js=_script(),
     )
 
@@ -97,6 +102,7 @@ def marking_canvas(
     plane: dict | None = None,
     go_to: dict | None = None,
     tell_chosen: bool = False,
+    layers: dict | None = None,
     height: int = 640,
     language: str = "en",
     watched: bool = False,
@@ -119,6 +125,8 @@ def marking_canvas(
         while the photo has no scale
     go_to : ``{"finding_id" or "mark_id", "nonce"}``: choose these marks and bring them into sight, once a nonce
     tell_chosen : send an event when another mark is chosen
+    layers : ``{"list": [{"id", "label", "tiles", "rim"}], "elsewhere": [..]}``: pictures that can be faded in, their
+        tiles in this photo's frame and their border in its pixels, and marks of the face's other photos
     height : of the photo's stage, in CSS pixels
     watched : tests only: leave a handle of the bench on the page
     on_saved, on_chosen : called, before the script runs again, when changes were saved or another mark was chosen
@@ -137,6 +145,7 @@ def marking_canvas(
         "plane": plane,
         "go_to": go_to,
         "tell_chosen": tell_chosen,
+        "layers": layers or {},
         "height": height,
         "words": canvas_words(language),
         "legend": canvas_legend(language),

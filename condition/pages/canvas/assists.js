@@ -1,6 +1,6 @@
 // The front ends of the assists: each asks the server, shows what it proposes, and makes marks of what is accepted.
 
-const SETTLED_MS = 70;
+const SETTLED_MS = 120;
 const HOLE_KINDS = ["screw hole", "enlarged hole", "filled hole"];
 
 async function askAssist(name, body, signal) {

@@ -40,7 +40,7 @@ class Bench {
     this.cross = null;
     this.under = null;
     this.times = {};
-    this.onHide = () => this.keep(true);
+    this.onHide = () => { this.endNudge(); this.keep(true); };
     this.onSize = () => this.fitHeight();
     this.onFocus = () => this.marks.refresh();
     addEventListener("pagehide", this.onHide);
@@ -57,6 +57,7 @@ class Bench {
     if (first || data.height !== before.height) this.fitHeight();
     this.plane = data.plane ? new Plane(data.plane) : null;
     this.takeGiven(data);
+    this.layers.update(data.layers);
     this.marks.show(data.marks);
     if (first || !sameShape(before.marks, data.marks)) this.marks.refresh();
     const { go_to: goTo } = data;
@@ -86,6 +87,7 @@ class Bench {
     this.marks = new Marks(photo.id, this.kept, () => this.repaint(), (news) => this.heard(news));
     this.panel = new Panel(this, this.host);
     this.fitHeight();
+    this.layers = new Layers(this);
     this.overlay = new Overlay(this, this.panel.stage);
     tagFamily = getComputedStyle(this.host).fontFamily;
     this.overlay.zoomed.setAttribute("aria-label", this.words("marks_group"));
@@ -110,10 +112,12 @@ class Bench {
 
   closePhoto() {
     if (!this.photo) return;
+    this.endNudge();
     this.keep(true);
     this.sizer.disconnect();
     this.tool.left?.();
     this.marks.close();
+    this.layers.close();
     this.tiles.close();
   }
 
@@ -179,10 +183,12 @@ class Bench {
     context.fillStyle = "#D9DCD7";
     context.fillRect(0, 0, this.panel.canvas.width, this.panel.canvas.height);
     const { sharp, tiles } = this.tiles.paint(context, view, view.width, view.height, density);
+    this.layers.paint(context, view, view.width, view.height, density);
     this.host.dataset.sharp = String(sharp);
     if (sharp) this.tiles.firstCovered ??= performance.now();
     const base = this.tiles.touching(this.tiles.levels - 1, 0, 0, this.photo.width, this.photo.height);
     this.tiles.want([base, this.loupeTiles(), tiles]);
+    this.layers.paintElsewhere();
     this.overlay.paint();
     this.paintLoupe();
     this.panel.paint();
@@ -243,6 +249,7 @@ class Bench {
     context.fillStyle = "#D9DCD7";
     context.fillRect(0, 0, size, size);
     this.tiles.paint(context, view, LOUPE_PX, LOUPE_PX, this.density);
+    this.layers.paint(context, view, LOUPE_PX, LOUPE_PX, this.density);
     this.paintLoupeMarks(context, view);
     this.placeLoupe(loupe);
   }

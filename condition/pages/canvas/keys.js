@@ -44,6 +44,7 @@ const ACTIONS = [
   { name: "texts", group: "looking", keys: ["t"], run: (b) => b.flip("texts"), on: (b) => b.kept.texts },
   { name: "dim", group: "looking", keys: ["d"], run: (b) => b.flip("dim"), on: (b) => b.kept.dim },
   { name: "list", group: "looking", keys: ["l"], run: (b) => b.panel.openList() },
+  ...LAYER_ACTIONS,
   { name: "accept", group: "assist", keys: ["a"], can: (b) => b.kept.mode === "holes" && b.tool.open.length > 0, run: (b) => b.tool.accept() },
   { name: "refuse", group: "assist", keys: ["f"], can: (b) => b.kept.mode === "holes" && b.tool.open.length > 0, run: (b) => b.tool.refuse() },
   { name: "accept_sure", group: "assist", keys: ["Shift+a"], can: (b) => b.kept.mode === "holes" && b.tool.open.some((h) => h.sure), run: (b) => b.tool.acceptSure() },

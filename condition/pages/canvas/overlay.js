@@ -3,8 +3,8 @@
 
 const GRIP_APART_PX = 16;
 const SETTLE_MS = 140;
-const MANY_MARKS = 60;
-const CARRIED_ZOOM = 2.5;
+const SKETCH_FAINT = 0.35, SKETCH_POINT_PX = 6.5;
+const MANY_POINTS = 3000, POINTS_A_MARK = 40;
 
 class Overlay {
   constructor(bench, host) {
@@ -24,32 +24,66 @@ class Overlay {
   }
 
   paint() {
-    if (this.carry(this.bench.view)) this.syncMarks();
+    const moving = this.moving(this.bench.view);
+    this.layer.style.opacity = moving ? "0" : "";
+    if (moving) { this.syncMarks(); this.sketch(this.bench.view); }
     else this.paintMarks(this.shown);
     this.paintGrips();
     this.paintGrid();
     this.paintDraft();
   }
 
-  // Few marks are drawn anew at every step of a movement. Of many, the layer is carried along with the photo and drawn
-  // anew when the movement rests or has gone far.
-  carry(now) {
+  // Few marks are drawn anew at every step of a movement. Many are sketched on the photo's own canvas while it moves,
+  // and their layer is drawn anew and shown again when it rests.
+  moving(now) {
     if (now.key !== this.liveKey) this.movedAt = performance.now();
     this.liveKey = now.key;
     if (now.key === this.shown.key) return false;
-    const zoom = now.scale / this.shown.scale;
-    const many = this.drawn.size > MANY_MARKS;
-    this.layer.classList.toggle("many", many);
-    if (many && performance.now() - this.movedAt < SETTLE_MS - 20 && Math.abs(Math.log(zoom)) < Math.log(CARRIED_ZOOM)) {
-      const dx = (this.shown.x - now.x) * now.scale, dy = (this.shown.y - now.y) * now.scale;
-      this.layer.style.transform = `translate(${dx}px, ${dy}px) scale(${zoom})`;
+    let points = 0;
+    for (const item of this.drawn.values()) points += POINTS_A_MARK + item.points;
+    if (points > MANY_POINTS && performance.now() - this.movedAt < SETTLE_MS - 20) {
       clearTimeout(this.settling);
       this.settling = setTimeout(() => this.bench.repaint(), SETTLE_MS);
       return true;
     }
-    this.layer.style.transform = "";
     this.shown = now.copy();
     return false;
+  }
+
+  // The marks in sight as plain strokes, each with the head of its tag.
+  sketch(view) {
+    const { context, density, signs, kept } = this.bench;
+    const x1 = view.x + view.width / view.scale, y1 = view.y + view.height / view.scale;
+    const heads = [];
+    for (const [id, item] of this.drawn) {
+      const [bx0, by0, bx1, by1] = item.bounds;
+      if (bx1 < view.x || by1 < view.y || bx0 > x1 || by0 > y1) continue;
+      const mark = this.bench.marks.get(id), faint = item.group.classList.contains("faint");
+      const s = view.scale * density;
+      context.setTransform(s, 0, 0, s, -view.x * s, -view.y * s);
+      context.globalAlpha = faint ? SKETCH_FAINT : 1;
+      context.strokeStyle = signs.of(mark.kind).colour;
+      context.lineWidth = ((kept.chosen.includes(id) ? 2 : 1) * STROKE_PX) / view.scale;
+      if (item.reticle) {
+        context.beginPath();
+        context.arc(item.shape.x, item.shape.y, SKETCH_POINT_PX / view.scale, 0, 2 * Math.PI);
+        context.stroke();
+      } else context.stroke(item.sketch ??= new Path2D(shapePath(item.shape)));
+      if (item.place) heads.push([mark, item, faint]);
+    }
+    context.setTransform(density, 0, 0, density, 0, 0);
+    context.font = numberFont();
+    context.textBaseline = "alphabetic";
+    for (const [mark, { place, tag }, faint] of heads) {
+      const [x, y] = tagAt(place, tag.size, view);
+      context.globalAlpha = faint ? SKETCH_FAINT : 1;
+      context.fillStyle = signs.of(mark.kind).colour;
+      context.fillRect(x, y, tag.head, TAG_H);
+      context.fillStyle = "#fff";
+      if (mark.number != null) context.fillText(String(mark.number), x + 25, y + 15.5);
+    }
+    context.globalAlpha = 1;
+    context.setTransform(1, 0, 0, 1, 0, 0);
   }
 
   paintMarks(view) {
@@ -127,6 +161,9 @@ class Overlay {
 
   reshape(item, shape) {
     item.shape = shape;
+    item.bounds = shapeBounds(shape);
+    item.points = loopsOf(shape).reduce((sum, loop) => sum + loop.length, 0);
+    item.sketch = null;
     item.samples = strokeSamples(shape);
     const d = shapePath(shape);
     for (const path of item.paths) path.setAttribute("d", d);

@@ -122,5 +122,5 @@ function buildTag(parent, mark, sign, text) {
   if (body) svg("rect", { x: head - 6, width: 6, height: TAG_H, fill: sign.colour }, group);
   symbolPaths(group, sign, "#fff", { transform: "translate(14 11) scale(.82)" });
   if (number) svg("text", { x: 25, y: 15.5, class: "tag-number" }, group).textContent = number;
-  return { group, leader, size: [head + body, TAG_H] };
+  return { group, leader, head, size: [head + body, TAG_H] };
 }

@@ -75,61 +75,78 @@ class WaysFrom {
   }
 
   at(start, tone) {
-    const key = `${start[0]}|${start[1]}|${tone}`;
+    const key = keyOf({ start, tone });
     let kept = this.starts.get(key);
     if (kept) this.starts.delete(key);
-    else kept = { start, tone, fields: new Map(), asking: new Set(), refused: false };
+    else kept = { start, tone, fields: new Map(), asking: false, refused: false, place: null };
     this.starts.set(key, kept);
     while (this.starts.size > STARTS_KEPT) this.starts.delete(this.starts.keys().next().value);
     return kept;
   }
 
   // Have the nearest windows ready before the pointer moves.
-  async prepare(start, tone) {
+  prepare(start, tone) {
     const kept = this.at(start, tone);
-    await this.ask(kept, 0);
-    this.ask(kept, 1);
+    setTimeout(() => this.askNext(kept));
   }
 
   path(start, place, tone) {
-    const kept = this.at(start, tone), { photo } = this.bench;
-    const turn = this.turnFor(kept, place);
-    const fine = [...Array(LAST_TURN + 1).keys()].map((k) => kept.fields.get(k)).find((field) => field?.holds(place, photo));
-    if (!fine) this.catchUp(kept, turn);
-    else if (distance(start, place) > fine.reach / 2 && fine.reach < Math.max(photo.width, photo.height) && turn < LAST_TURN)
-      this.ask(kept, turn + 1);
-    const field = fine ?? kept.fields.get(turn + ROUGH) ?? [...kept.fields.values()].find((each) => each.holds(place, photo, 0));
+    const kept = this.at(start, tone);
+    kept.place = place;
+    this.askNext(kept);
+    const field = this.fineFor(kept) ?? kept.fields.get(this.turnFor(kept) + ROUGH)
+      ?? [...kept.fields.values()].find((each) => each.holds(place, this.bench.photo, 0));
     return field?.to(place) ?? null;
   }
 
-  async catchUp(kept, turn) {
-    if (turn > 0) await this.ask(kept, turn + ROUGH);
-    this.ask(kept, turn);
+  fineFor({ fields, place }) {
+    for (let turn = 0; turn <= LAST_TURN; turn++)
+      if (fields.get(turn)?.holds(place, this.bench.photo)) return fields.get(turn);
+    return null;
   }
 
-  turnFor(kept, [x, y]) {
-    const far = Math.max(Math.abs(x - kept.start[0]), Math.abs(y - kept.start[1])) * WAY_ROOM_SHARE + WAY_ROOM_PX;
+  // What is most wanted next: a way to where the pointer is, then a finer one, then what it may soon need.
+  mostWanted(kept) {
+    const { fields, place, start } = kept;
+    const missing = (...turns) => turns.find((turn) => turn >= 0 && !fields.has(turn)) ?? null;
+    if (!place) return missing(0, 1);
+    const turn = this.turnFor(kept), fine = this.fineFor(kept);
+    if (!fine) return missing(turn > 0 ? turn + ROUGH : turn, turn);
+    const { width, height } = this.bench.photo;
+    const soon = distance(start, place) > fine.reach / 2 && fine.reach < Math.max(width, height) && turn < LAST_TURN;
+    return missing(0, 1, soon ? turn + 1 : 0);
+  }
+
+  turnFor({ start, place: [x, y] }) {
+    const far = Math.max(Math.abs(x - start[0]), Math.abs(y - start[1])) * WAY_ROOM_SHARE + WAY_ROOM_PX;
     const turn = WAY_REACHES.findIndex((reach) => reach >= far);
     if (turn >= 0) return turn;
     return Math.min(LAST_TURN, WAY_REACHES.length - 1 + Math.ceil(Math.log2(far / WAY_REACHES.at(-1))));
   }
 
-  async ask(kept, turn) {
-    if (kept.fields.has(turn) || kept.asking.has(turn) || kept.refused) return;
-    kept.asking.add(turn);
+  // One question at a time, so that what is wanted most is not kept waiting by what is wanted next.
+  async askNext(kept) {
+    if (kept.asking || kept.refused) return;
+    const turn = this.mostWanted(kept);
+    if (turn === null) return;
+    kept.asking = true;
     const { photo } = this.bench;
+    let buffer = null;
     try {
       const response = await fetch("/bench/assist/ways", { method: "POST", headers: { "Content-Type": "application/json" },
         body: JSON.stringify({ photo_id: photo.id, start: kept.start, turn: turn % ROUGH, rough: turn >= ROUGH, tone: kept.tone }) });
-      if (response.ok) kept.fields.set(turn, new WayField(await response.arrayBuffer(), kept.start));
+      if (response.ok) buffer = await response.arrayBuffer();
       else kept.refused = response.status < 500;
     } catch {
       // The settled answer tells when the server is away; the next movement asks again.
-    } finally {
-      kept.asking.delete(turn);
     }
-    if (kept.fields.has(turn)) this.arrived();
+    kept.asking = false;
+    if (!buffer) return;
+    kept.fields.set(turn, new WayField(buffer, kept.start));
+    if (this.starts.has(keyOf(kept))) this.askNext(kept);
+    this.arrived();
   }
 }
 
+const keyOf = ({ start, tone }) => `${start[0]}|${start[1]}|${tone}`;
 const WAY_REACHES = [96, 192, 512];

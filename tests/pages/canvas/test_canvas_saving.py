@@ -145,6 +145,25 @@ def test_two_tabs_merge_their_marks_and_undo_touches_only_its_own(chromium, shar
     context.close()
 
 
+def nudge(hand: Hand, *keys: str) -> None:
+    """Choose and nudge by keys on a page that has its mark, and wait until the nudge has been put down."""
+    hand.page.wait_for_function("() => watchedBench.marks.all().length === 1 && watchedBench.marks.listed")
+    before = hand.page.evaluate("() => watchedBench.marks.kept.undo.length")
+    hand.keys(*keys)
+    hand.page.wait_for_function("n => watchedBench.marks.kept.undo.length > n", arg=before)
+
+
+def test_a_reload_in_the_middle_of_a_nudge_keeps_the_nudge(own):
+    own.keys("3")
+    own.click(300, 400)
+    own.saved()
+    own.keys("2", "n")
+    own.page.keyboard.press("Shift+ArrowRight")
+    own.page.reload()
+    own.ready()
+    assert own.saved()[0]["shape"]["x"] == pytest.approx(310, abs=2)
+
+
 def test_a_conflict_shows_the_other_version_and_mine_can_be_put_back(chromium, shared, fresh_photo):
     """Two browsers, so that neither hears of the other's change before it sends its own."""
     server, _ = shared
@@ -157,11 +176,9 @@ def test_a_conflict_shows_the_other_version_and_mine_can_be_put_back(chromium, s
     one.keys("Enter")
     one.saved()
     two.open()
-    two.keys("2", "n", ".", "Shift+ArrowDown")
-    two.page.wait_for_timeout(700)
+    nudge(two, "2", "n", ".", "Shift+ArrowDown")
     theirs = two.saved()[0]["shape"]["points"]
-    one.keys("2", "n", ".", "Shift+ArrowUp")
-    one.page.wait_for_timeout(700)
+    nudge(one, "2", "n", ".", "Shift+ArrowUp")
     assert "was changed by" in one.notice()
     assert one.shapes()[0]["points"] == theirs
     one.page.get_by_role("button", name="Put mine back").click()
@@ -179,9 +196,9 @@ def test_a_change_undone_elsewhere_meanwhile_is_left_alone(chromium, shared, fre
     one.click(300, 400)
     one.saved()
     two = Hand(context.new_page(), server.url, fresh_photo).open()
-    two.keys("2", "n", "Shift+ArrowRight")
-    two.page.wait_for_timeout(700)
+    nudge(two, "2", "n", "Shift+ArrowRight")
     moved = two.saved()[0]["shape"]
+    assert moved["x"] == pytest.approx(310, abs=2)
     one.page.bring_to_front()
     one.page.wait_for_function("x => watchedBench.marks.all()[0].shape.x === x", arg=moved["x"])
     one.keys("u")
