@@ -7,6 +7,7 @@ is bent. The program is told a focal length that is a few percent off, as camera
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from cameras import Camera, card_outline, over_bench
@@ -21,11 +22,13 @@ CLICK_PX = 0.5
 LENGTH_MM = 450.0
 STATED_NOISE_PX = 0.3
 HEIGHT_SD_MM = 0.5
+Layout = Literal["scattered", "corners", "round"]
 
 
 @dataclass(frozen=True)
 class Conditions:
-    """noise_px is the corners' true noise, the program is always told STATED_NOISE_PX; k1_sd None: uniform +-0.03"""
+    """noise_px is the corners' true noise, the program is always told STATED_NOISE_PX; k1_sd None: uniform +-0.03;
+    tilts : one of these where given, else any of ``tilt``; camera_mm : from the bench, else as the lens asks"""
 
     cards: int
     noise_px: float
@@ -34,10 +37,21 @@ class Conditions:
     flat_share: float = 0.3
     k1_sd: float | None = None
     bent_share: float = 0.15
-    corners_only: bool = False
+    layout: Layout = "scattered"
     focal_off: float = 0.05
     k2_sd: float = 0.005
     centre_sd_px: float = 25.0
+    tilts: tuple[float, ...] = ()
+    camera_mm: float | None = None
+
+
+def published(cards: int, layout: Layout) -> Conditions:
+    """The conditions under which the prototype's figures of the methods (3.6) were had: a camera 430 mm away that bends
+    with k1 only, tilted 0, 10 or 20 degrees, its focal length 4 % off, cards on the measured surface."""
+    return Conditions(
+        cards, 0.3, flat_share=1.0, k1_sd=0.01, bent_share=0.0, layout=layout, focal_off=0.04, k2_sd=0.0,
+        centre_sd_px=0.0, tilts=(0.0, 10.0, 20.0), camera_mm=430.0,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -51,12 +65,15 @@ class Outcome:
     bent: int | None
 
 
-def scattered(rng: np.random.Generator, count: int, corners_only: bool) -> list[np.ndarray]:
-    """Middles of cards on the bench, not overlapping; near the picture's corners where asked."""
+def scattered(rng: np.random.Generator, count: int, layout: Layout = "scattered") -> list[np.ndarray]:
+    """Middles of cards on the bench, not overlapping: anywhere, near the picture's corners, or evenly round its rim."""
     places: list[np.ndarray] = []
-    if corners_only:
+    if layout == "corners":
         corners = np.array([(-1, -1), (1, 1), (-1, 1), (1, -1), (0, 1), (0, -1)])[:count]
         return [c * (230, 165) + rng.uniform(-10, 10, 2) for c in corners]
+    if layout == "round":
+        turns = rng.uniform(0, 2 * np.pi) + np.arange(count) * 2 * np.pi / count
+        return [np.array([220 * np.cos(t), 155 * np.sin(t)]) + rng.uniform(-10, 10, 2) for t in turns]
     while len(places) < count:
         place = rng.uniform(-0.5, 0.5, 2) * (FIELD_MM - 60, FIELD_MM * 0.75 - 60)
         if all(np.hypot(*(place - other)) > 65 for other in places):
@@ -67,8 +84,8 @@ def scattered(rng: np.random.Generator, count: int, corners_only: bool) -> list[
 def staged(rng: np.random.Generator, wanted: Conditions) -> tuple[Camera, list[np.ndarray], int | None, float]:
     """A camera, the cards' corners in px, which card is bent, and the tilt; tried again until all cards are in it."""
     while True:
-        focal = WIDTH * rng.uniform(0.65, 1.1)
-        tilt = rng.uniform(*wanted.tilt)
+        focal = WIDTH * (wanted.camera_mm / FIELD_MM if wanted.camera_mm else rng.uniform(0.65, 1.1))
+        tilt = float(rng.choice(wanted.tilts)) if wanted.tilts else rng.uniform(*wanted.tilt)
         k1 = rng.uniform(-0.03, 0.03) if wanted.k1_sd is None else rng.normal(0, wanted.k1_sd)
         camera = over_bench(
             tilt, rng.uniform(0, 360), rng.normal(0, 20), focal * FIELD_MM / WIDTH, focal, WIDTH, HEIGHT,
@@ -77,7 +94,7 @@ def staged(rng: np.random.Generator, wanted: Conditions) -> tuple[Camera, list[n
         bent = int(rng.integers(wanted.cards)) if wanted.cards >= 4 and rng.random() < wanted.bent_share else None
         outlines = [
             card_outline(*place, rng.uniform(0, 2 * np.pi), bend=4.0 if i == bent else 0.0)
-            for i, place in enumerate(scattered(rng, wanted.cards, wanted.corners_only))
+            for i, place in enumerate(scattered(rng, wanted.cards, wanted.layout))
         ]
         corners = [camera.shoot(outline) for outline in outlines]
         if all((px > 5).all() and (px < (WIDTH - 5, HEIGHT - 5)).all() for px in corners):

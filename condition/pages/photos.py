@@ -14,7 +14,7 @@ from condition.flow.photos import arrange, remove_photo
 from condition.flow.scales import set_scale
 from condition.pages.frame import desk, job_heading, plain, told
 from condition.pages.frame import picture as picture_of
-from condition.pages.scale_words import scale_line
+from condition.pages.scale_words import scale_line, show_scale, tell_scale
 from condition.records.job import Job
 from condition.records.photo import Photo
 from condition.records.task import Task
@@ -123,6 +123,9 @@ def _photo_card(job: Job, photo: Photo, views: tuple[View, ...]) -> None:
             st.markdown(scale_line(photo))
             for code, values in photo.advice:
                 st.markdown(f"- {plain(say(code, **dict(values)))}")
+            tell_scale(desk(), photo)
+            if photo.plane is not None and st.button(say("photos.show_scale"), key=f"scale-{photo.id}"):
+                show_scale(desk(), photo)
         with edits:
             _edits(job, photo, views)
 

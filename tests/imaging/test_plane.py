@@ -8,8 +8,9 @@ import cv2
 import numpy as np
 import pytest
 from cameras import Camera, card_outline, over_bench
+from length_bound import best_p95
 from planes import flat_plane
-from trials import Conditions, measured_length, scattered
+from trials import Conditions, measured_length, published, scattered
 
 from condition.errors import Refused
 from condition.imaging.lens import distort, focal_px, undistort
@@ -404,7 +405,7 @@ def test_a_lens_is_calibrated_from_several_photos():
     photos = []
     for k in range(6):
         camera = over_bench(15, 60 * k, 0, 560, 3200, WIDTH, HEIGHT, k1=-0.018)
-        places = [(*place, rng.uniform(0, 6)) for place in scattered(rng, 6, True)]
+        places = [(*place, rng.uniform(0, 6)) for place in scattered(rng, 6, "corners")]
         photos.append(cards_seen(camera, places, noise=0.1, sd=0.1, seed=k))
     found = calibrate_lens(photos, WIDTH, HEIGHT, f35(camera))
     assert found.photos == 6
@@ -422,20 +423,11 @@ def test_the_stated_uncertainty_covers(cards):
     assert covered >= 0.88
 
 
-def test_four_cards_at_the_corners_are_good_to_half_a_permille():
-    """Under the conditions of the published prototype: 0.05 % in the median over 450 mm."""
-    wanted = Conditions(
-        4,
-        0.3,
-        flat_share=1.0,
-        k1_sd=0.01,
-        bent_share=0.0,
-        corners_only=True,
-        focal_off=0.04,
-        k2_sd=0.0,
-        centre_sd_px=0.0,
-    )
-    rng = np.random.default_rng(11)
-    errors = [abs(measured_length(rng, wanted).error) for _ in range(80)]
-    assert np.median(errors) < 6.5e-4
-    assert np.percentile(errors, 95) < 1.8e-3
+def test_four_cards_round_the_rim_are_good_to_half_a_permille():
+    """A fixed piece of the benchmark: 0.05 % in the median and 0.12 % at the 95th percentile over 450 mm, under the
+    conditions of the published prototype, and no more than a sixth above what any estimator can reach there. With 120
+    photos the percentile itself is only known to about a tenth."""
+    rng, wanted = np.random.default_rng(11), published(4, "round")
+    errors = [abs(measured_length(rng, wanted).error) for _ in range(120)]
+    assert np.median(errors) < 5e-4
+    assert np.percentile(errors, 95) < 1.1 * min(1.2e-3, 7 / 6 * best_p95(wanted, 40, 3))
