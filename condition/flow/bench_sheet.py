@@ -26,7 +26,6 @@ from condition.records.finding import Finding
 from condition.records.function_test import FunctionTest
 from condition.records.instrument import Instrument
 from condition.records.job import Job
-from condition.records.photo import Photo
 from condition.records.reading import Occasion, Reading, StringSet
 
 
@@ -95,16 +94,8 @@ def _faults(desk: Desk, job: Job) -> tuple[FaultEntry, ...]:
 
 def _stamps(desk: Desk, job: Job) -> tuple[StampEntry, ...]:
     claimed = desk.store.get(Instrument, job.instrument_id).claimed_year
-    names = {photo.id: photo.file_name for photo in desk.store.find(Photo, job_id=job.id)}
     entries = []
     for stamp in stamps_of(desk, job):
         found = decoded(stamp, claimed)
-        entries.append(
-            StampEntry(
-                stamp,
-                found.headline if found else None,
-                found.besides if found else (),
-                names.get(stamp.photo_id or "", ""),
-            )
-        )
+        entries.append(StampEntry(stamp, found.headline, found.besides, found.claims) if found else StampEntry(stamp))
     return tuple(entries)

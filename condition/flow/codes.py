@@ -29,11 +29,12 @@ _DECODERS = {
 
 @dataclass(frozen=True, slots=True)
 class Decoded:
-    """What a text comes to: ``headline`` first, then what to know besides; all as catalogue codes. ``refused``: the
-    text is no such code, and the headline says why."""
+    """What a text comes to: ``headline`` first, then what to know besides and how it stands to the claimed year; all
+    as catalogue codes. ``refused``: the text is no such code, and the headline says why."""
 
     headline: Told
     besides: tuple[Told, ...] = ()
+    claims: tuple[Told, ...] = ()
     refused: bool = False
 
 
@@ -104,9 +105,9 @@ def _dated(found: SourceDate, claimed_year: str) -> Decoded:
     if found.doubtful_week:
         besides.append(("codes.week_53", ()))
     fit = fit_with(found.years, claimed_year)
-    besides.append((f"codes.fit_{fit.replace(' ', '_')}", _texts({"claim": claimed_year, "first": found.years[0]})))
     besides.append(("codes.not_before", ()))
-    return Decoded((headline, values), tuple(besides))
+    claims = (f"codes.fit_{fit.replace(' ', '_')}", _texts({"claim": claimed_year}))
+    return Decoded((headline, values), tuple(besides), (claims,))
 
 
 def _valued(marked: Marked) -> Decoded:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from condition.flow.bench_sheet import bench_sheet
 from condition.flow.desk import Desk, utc_now
 from condition.flow.face_marks import faces_of, placed_findings
 from condition.flow.gathered import gather
@@ -52,6 +53,7 @@ def condition_sheet(desk: Desk, job: Job) -> ConditionSheet:
         bags=desk.store.find(Bag, job_id=job.id),
         strip_down=desk.store.find(StripDownStep, job_id=job.id),
         returns=return_entries(desk, job),
+        bench=bench_sheet(desk, job),
     )
 
 

@@ -91,7 +91,7 @@ def _decoded(job: Job, stamp: Stamp) -> None:
         return
     tell = st.warning if found.refused else st.success
     tell(plain(say(found.headline[0], **dict(found.headline[1]))))
-    for code, values in found.besides:
+    for code, values in (*found.claims, *found.besides):
         st.markdown(f"- {plain(say(code, **dict(values)))}")
 
 

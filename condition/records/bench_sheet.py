@@ -85,12 +85,12 @@ class FaultEntry:
 
 @dataclass(frozen=True, slots=True)
 class StampEntry:
-    """A stamp with what it decodes to; ``photo_name`` is the file that shows it."""
+    """A stamp with what it decodes to; ``claims`` : how that stands to what the owner or seller says."""
 
     stamp: Stamp
     headline: Told | None = None
     besides: tuple[Told, ...] = ()
-    photo_name: str = ""
+    claims: tuple[Told, ...] = ()
 
 
 Row = tuple[ReadingPair, ...]
@@ -136,3 +136,6 @@ class BenchSheet:
             notes = any(one.note for one in (pair.before, pair.after) if one is not None)
             (worked if results == {"works"} and not notes else told).append(pair)
         return tuple(told), tuple(worked)
+
+
+NOTHING_FROM_THE_BENCH = BenchSheet()

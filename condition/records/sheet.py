@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from condition.records.bench_sheet import NOTHING_FROM_THE_BENCH, BenchSheet
 from condition.records.finding import Finding
 from condition.records.instrument import Instrument
 from condition.records.job import Job
@@ -77,3 +78,4 @@ class ConditionSheet:
     bags: tuple[Bag, ...] = ()
     strip_down: tuple[StripDownStep, ...] = ()
     returns: tuple[ReturnEntry, ...] = ()
+    bench: BenchSheet = NOTHING_FROM_THE_BENCH

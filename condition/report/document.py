@@ -15,15 +15,19 @@ from condition.records.sheet import ConditionSheet
 from condition.report.before_after import before_after
 from condition.report.cautions_section import cautions
 from condition.report.client_summary import client_summary
+from condition.report.codes_section import codes
 from condition.report.drawing import MM, pdf_text
+from condition.report.faults_section import faults
 from condition.report.finding_list import findings
 from condition.report.fonts import Typesetter, font
+from condition.report.function_test_section import function_test
 from condition.report.map_legend import shortened
 from condition.report.map_pages import maps
 from condition.report.method import method
 from condition.report.parts_section import parts
 from condition.report.pictures import Pictures, Pixels
 from condition.report.plan_section import plan
+from condition.report.readings_section import readings
 from condition.report.seal import sealed
 from condition.report.sections import (
     Press,
@@ -49,6 +53,10 @@ SECTIONS: dict[str, Section] = {
     "before_after": before_after,
     "maps": maps,
     "findings": findings,
+    "readings": readings,
+    "function_test": function_test,
+    "faults": faults,
+    "codes": codes,
     "plan": plan,
     "parts": parts,
     "strip_down": strip_down,
