@@ -15,7 +15,7 @@ def show_cautions(cautions: Sequence[Caution], key: str) -> None:
     """Show each caution's title in one row; each opens to its sentence, its source and who decides."""
     if not cautions:
         return
-    with st.container(horizontal=True, key=f"cautions-{key}", gap="small"):
+    with st.container(horizontal=True, key=f"cautions-{key}", gap="small", width="content"):
         for caution in cautions:
             with st.popover(f":material/warning: {say(f'caution.title {caution.code}')}"):
                 st.write(say(f"caution.{caution.code}"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from condition.flow.desk import Desk
 from condition.flow.parts import (
@@ -25,11 +26,11 @@ from condition.records.photo import Photo
 from condition.words import say
 
 SPEAKS = ("for", "against", "neither")
-SIGNS = {"for": "＋", "against": "－", "neither": "·"}
+SIGNS = {"for": "+", "against": "−", "neither": "·"}
 
 
-def claim_against_evidence(desk: Desk, job: Job, part: Part) -> None:
-    claim, evidence = st.columns([2, 3])
+def claim_against_evidence(desk: Desk, job: Job, part: Part, claim: DeltaGenerator, evidence: DeltaGenerator) -> None:
+    """Show the claim in one column and the evidence in the one beside it."""
     known = evidence_of(desk, part)
     with claim:
         key = f"part-claim-{part.id}"
@@ -80,7 +81,7 @@ def _rows(desk: Desk, job: Job, evidence: list[Evidence]) -> None:
 
 
 def _row(desk: Desk, job: Job, one: Evidence, photo: Photo | None) -> None:
-    st.markdown(f"{SIGNS[one.speaks]} **{say(f'parts.evidence_{one.kind}')}**")
+    st.markdown(f"**{SIGNS[one.speaks]} {say(f'parts.evidence_{one.kind}')}**")
     if photo is not None:
         st.markdown(picture(f"/bench/thumb/{photo.id}", photo.caption or photo.file_name))
 

@@ -26,20 +26,21 @@ SURE = ("", "sure", "fairly sure", "doubtful")
 def edit(desk: Desk, job: Job, part: Part) -> None:
     with st.container(border=True, key="part-editor"):
         with st.container(horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
-            st.markdown(f"### {plain(part.name)}")
+            st.markdown(f"### {plain(part.name[:1].upper() + part.name[1:])}")
             if st.button(say("parts.close"), key=f"close-{part.id}"):
                 st.session_state.pop("part", None)
                 st.rerun()
         _state(desk, part)
-        left, right = st.columns(2, gap="large")
-        with left:
+        facts, claim, evidence = st.columns([4, 3, 4], gap="medium")
+        with facts:
             _facts(desk, job, part)
-        with right:
-            claim_against_evidence(desk, job, part)
+        claim_against_evidence(desk, job, part, claim, evidence)
+        with claim:
             _undisturbed(desk, part)
-        show_cautions(cautions.for_part(part), f"part-{part.id}")
-        with st.popover(say("parts.change_list")):
-            _in_the_list(desk, part)
+        with st.container(horizontal=True, gap="small"):
+            show_cautions(cautions.for_part(part), f"part-{part.id}")
+            with st.popover(say("parts.change_list")):
+                _in_the_list(desk, part)
 
 
 def _keep(desk: Desk, part: Part, field: str, key: str) -> None:

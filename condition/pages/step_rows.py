@@ -31,9 +31,10 @@ def step_that_came_off(desk: Desk, job: Job, step: StripDownStep, names: dict[st
                 st.markdown(f":material/back_hand: **{say('strip_down.stopped')}** {plain(step.reason)}")
             elif step.back:
                 st.caption(say("strip_down.back_on", when=step.back_at[:10], who=plain(step.back_by)))
-        show_cautions(cautions.for_step(step), f"step-{step.id}")
-        with st.popover(say("strip_down.change")):
-            _change(desk, job, step, names)
+        with st.container(horizontal=True, gap="small"):
+            show_cautions(cautions.for_step(step), f"step-{step.id}")
+            with st.popover(say("strip_down.change")):
+                _change(desk, job, step, names)
 
 
 def what_came_off(desk: Desk, step: StripDownStep) -> None:
