@@ -104,7 +104,8 @@ def _entry(job: Job, one: Handover) -> None:
         for code in ("asked", "untouched", "keep", "fragile"):
             if getattr(one, code):
                 st.markdown(f"**{say(f'specialist.{code}')}** {plain(getattr(one, code))}")
-        _pictures(photos_of(desk(), one))
+        with st.container(key=f"condition-photos-{one.id}"):
+            _pictures(photos_of(desk(), one))
         _papers(job, one)
 
 
@@ -150,7 +151,8 @@ def _papers(job: Job, one: Handover) -> None:
                 hand_over(desk(), one)
                 st.rerun()
     if one.signed_by:
-        st.success(plain(say("handover.signed_said", who=one.signed_by, day=local_day(one.signed_at))))
+        said = say("handover.signed_said", who=one.signed_by, day=local_day(one.signed_at))
+        st.markdown(f"✓ {plain(said)}")
     for file in papers_of(desk(), job, one):
         path = desk().store.vault.path(file.sha256)
         st.download_button(

@@ -162,7 +162,7 @@ def _told(turn: int, one: Planned) -> None:
         st.warning(_undisturbed(what.name, what.reason))
     if treatment.done_on:
         code = "plan.done_said" if treatment.done_words else "plan.done_plain"
-        st.success(plain(say(code, day=treatment.done_on, words=treatment.done_words)))
+        st.markdown(f"✓ {plain(say(code, day=treatment.done_on, words=treatment.done_words))}")
 
 
 def _ways(treatment: Treatment, turn: int, count: int) -> None:
@@ -229,6 +229,16 @@ def _editor(job: Job, one: Planned) -> None:
             known = [part_id for part_id in treatment.part_ids if part_id in parts]
             st.multiselect(
                 say("plan.parts"), list(parts), known, format_func=lambda part_id: parts[part_id], **bound("part_ids")
+            )
+        items = [*dict.fromkeys((*job.request_items, treatment.request))]
+        asked = [item for item in items if item]
+        if asked and treatment.about != "request":
+            st.selectbox(
+                say("plan.request"),
+                asked,
+                asked.index(treatment.request) if treatment.request else None,
+                placeholder=say("plan.no_request"),
+                **bound("request"),
             )
         _options(job, treatment, bound)
         _done(treatment)
