@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from typing import TYPE_CHECKING
+from uuid import UUID, uuid5
 
 import numpy as np
 
@@ -180,12 +181,15 @@ def changes_of(desk: Desk, check: ReturnCheck) -> tuple[ReturnChange, ...]:
     )
 
 
+def mark_id_of(change: ReturnChange) -> str:
+    """Return the id of the mark that accepting a change makes: always the same, so that accepting twice makes one."""
+    return str(uuid5(UUID(change.id), "mark"))
+
+
 def accept_as_finding(
     desk: Desk, change: ReturnChange, kind: str, words: str = "", finding_id: str | None = None
 ) -> Finding:
     """Make a change a numbered finding with a ring on the later photo, or a further mark of a finding that is there.
-
-    The mark has the change's id, so that accepting twice makes one.
 
     Raises
     ------
@@ -194,7 +198,7 @@ def accept_as_finding(
     """
     pair = desk.store.get(ReturnPair, change.pair_id)
     after = desk.store.get(Photo, pair.after_id)
-    known = desk.store.one(Mark, id=change.id)
+    known = desk.store.one(Mark, id=mark_id_of(change))
     answer = apply(
         desk,
         {
@@ -202,7 +206,7 @@ def accept_as_finding(
             "do": "put",
             "version": known.version if known else 0,
             "mark": {
-                "id": change.id,
+                "id": mark_id_of(change),
                 "photo_id": after.id,
                 "finding_id": known.finding_id if known else finding_id,
                 "kind": kind,
@@ -245,7 +249,7 @@ def dismiss(desk: Desk, change: ReturnChange, words: str) -> ReturnChange:
 
 def reopen(desk: Desk, change: ReturnChange) -> ReturnChange:
     """Take a decision back; the mark that accepting made goes, and its finding with it when nothing was written."""
-    mark = desk.store.one(Mark, id=change.id)
+    mark = desk.store.one(Mark, id=mark_id_of(change))
     if mark is not None:
         apply(
             desk,
