@@ -64,7 +64,7 @@ def _values(row: Row, side: str) -> str:
 
 def _line(row: Row) -> str:
     pair = row[0]
-    difference = as_text(pair.difference) if pair.difference and len(row) == 1 else ""
+    difference = " · ".join(dict.fromkeys(as_text(one.difference) for one in row if one.difference))
     unlike = "; ".join(say(code, **dict(values)) for code, values in pair.unlike)
     verdict = "" if pair.verdict == "condition" else say(f"before_after.{pair.verdict.replace(' ', '_')}")
     told = f"{verdict}: {unlike}" if unlike and pair.verdict in ("unlike", "open", "state") else verdict

@@ -111,7 +111,8 @@ class BenchSheet:
 
     @property
     def rows(self) -> tuple[Row, ...]:
-        """The readings line by line: those of one thing that were taken once only, or did not change, go together."""
+        """The readings line by line: those of one thing that stand alike, string by string or fret by fret, go
+        together."""
         rows: list[list[ReadingPair]] = []
         for pair in self.readings:
             before = rows[-1][-1] if rows else None
@@ -121,7 +122,7 @@ class BenchSheet:
                 pair.unlike,
                 pair.difference is None,
             )
-            if alike and pair.what != "coil" and pair.verdict in ("only before", "only after", "within"):
+            if alike and pair.what != "coil" and pair.verdict != "condition":
                 rows[-1].append(pair)
             else:
                 rows.append([pair])

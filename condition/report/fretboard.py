@@ -40,7 +40,8 @@ class Written:
 
     @property
     def text(self) -> str:
-        return f"{self.before or '–'} → {self.after}" if self.after else self.before
+        same = self.after in ("", self.before)
+        return self.before if same else f"{self.before or '–'} → {self.after}"
 
 
 def written(pairs: tuple[ReadingPair, ...]) -> dict[Spot, Written]:

@@ -24,7 +24,7 @@ def readings(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     if not bench.readings:
         return []
     story: list[Flowable] = [
-        CondPageBreak(80 * MM),
+        CondPageBreak(120 * MM),
         Spacer(0, 6 * MM),
         Heading(say("readings.report"), press.type_, "readings"),
     ]
@@ -60,7 +60,7 @@ def _row(row: Row, both: bool) -> list[Cell]:
     if not both:
         return cells
     pair = row[0]
-    difference = as_text(pair.difference) if pair.difference and len(row) == 1 else ""
+    difference = " · ".join(dict.fromkeys(as_text(one.difference) for one in row if one.difference))
     changed = pair.verdict in ("changed", "state")
     return [*cells, _values(row, "after"), difference, (verdict_of(pair), "semibold" if changed else "text")]
 
