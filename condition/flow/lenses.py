@@ -47,7 +47,13 @@ def learn_lens(desk: Desk, camera: Camera) -> Lens:
         Fewer than two photos with three usable cards.
     """
     first = camera.photos[0]
-    found = calibrate_lens([photo.cards for photo in camera.photos], first.width, first.height, first.focal_35mm)
+    found = calibrate_lens(
+        [photo.cards for photo in camera.photos],
+        first.width,
+        first.height,
+        first.focal_35mm,
+        sizes_px=[(photo.width, photo.height) for photo in camera.photos],
+    )
     before = camera.learned or Lens(new_id(), camera.camera, camera.lens, 0.0, 0.0, 0)
     learned = replace(before, k1=found.k1, k1_sd=found.sd, photo_count=found.photos, learned_at=utc_now())
     with desk.store.write(new_id(), desk.person) as work:

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from condition.errors import Refused
 from condition.flow.desk import Desk, new_id
 from condition.flow.marked import BANK_CARD, KNOWN_DISTANCE, measure_again
+from condition.flow.pixels import pixels_of
+from condition.imaging.bank_card import refined_bank_card
 from condition.imaging.plane import homography
 from condition.imaging.plane_from_cards import plane_from_bank_card, plane_from_cards
 from condition.imaging.plane_from_distance import plane_from_known_distance
 from condition.records.lens import Lens
 from condition.records.mark import Mark
 from condition.records.photo import Photo
-from condition.records.shapes import Line
+from condition.records.plane import PhotoPlane
+from condition.records.shapes import Line, Ring
 from condition.records.shop import SHOP_ID, Shop
 
 
@@ -55,13 +60,7 @@ def _plane(desk: Desk, photo: Photo):
         )
     bank_cards = desk.store.find(Mark, photo_id=photo.id, role=BANK_CARD)
     if bank_cards:
-        return plane_from_bank_card(
-            bank_cards[0].shape_px.points,
-            photo.width,
-            photo.height,
-            photo.focal_35mm,
-            camera_distance_mm=photo.camera_distance_mm,
-        )
+        return _bank_card_plane(desk, photo, bank_cards[0])
     marks = desk.store.find(Mark, photo_id=photo.id, role=KNOWN_DISTANCE)
     if not marks or photo.known_distance_mm is None:
         raise Refused("scale.no_card")
@@ -76,6 +75,26 @@ def _plane(desk: Desk, photo: Photo):
         photo.height,
         photo.focal_35mm,
     )
+
+
+def _bank_card_plane(desk: Desk, photo: Photo, mark: Mark) -> PhotoPlane:
+    """The plane of a bank card whose sides are looked for in the photo near the four points set by hand."""
+    shape = mark.shape_px
+    assert isinstance(shape, Ring)
+    corners, accuracy = shape.points, {}
+    seen = refined_bank_card(pixels_of(desk, photo), np.array(corners)) if len(corners) == 4 else None
+    if seen is not None:
+        corners, accuracy = seen.corners_px, {"pick_sd_px": seen.sd_px}
+    plane = plane_from_bank_card(
+        corners,
+        photo.width,
+        photo.height,
+        photo.focal_35mm,
+        camera_distance_mm=photo.camera_distance_mm,
+        **accuracy,
+    )
+    code = "scale.advice.bank_card_fitted" if seen is not None else "scale.advice.bank_card_by_hand"
+    return replace(plane, advice=((code, ()), *plane.advice))
 
 
 def plane_summary(photo: Photo) -> dict | None:

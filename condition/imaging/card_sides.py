@@ -39,10 +39,12 @@ def refined(rgb: np.ndarray, corners_px: np.ndarray) -> Corners | None:
     corners = _nudged(window, corners, float(np.clip(FARTHEST * side, 2.0, 12.0)))
     for round_ in range(3):
         reach = float(np.clip(module * 0.36, 1.5, 9.0))
-        lines = [_side(window, corners[i], corners[(i + 1) % 4], reach, 2.0 if round_ == 0 else 0.7) for i in range(4)]
+        lines = [
+            side_line(window, corners[i], corners[(i + 1) % 4], reach, 2.0 if round_ == 0 else 0.7) for i in range(4)
+        ]
         if any(line is None for line in lines):
             return None
-        moved = np.array([_crossing(lines[i - 1], lines[i]) for i in range(4)])
+        moved = np.array([crossing(lines[i - 1], lines[i]) for i in range(4)])
         if not np.isfinite(moved).all() or np.abs(moved - corners).max() > FARTHEST * side + 3.0:
             return None
         settled = np.abs(moved - corners).max() < 0.02
@@ -52,12 +54,12 @@ def refined(rgb: np.ndarray, corners_px: np.ndarray) -> Corners | None:
     moved = _sharpened_by(window, lines, reach)
     if moved:
         lines = [replace(line, coefficients=line.coefficients - [moved, 0, 0]) for line in lines]
-        corners = np.array([_crossing(lines[i - 1], lines[i]) for i in range(4)])
+        corners = np.array([crossing(lines[i - 1], lines[i]) for i in range(4)])
     sd = float(np.sqrt(np.mean([line.end_sd_px**2 for line in lines])))
     return Corners(corners, float(np.sqrt(sd**2 + FLOOR_PX**2 + (FLOOR_SIDE * side) ** 2 + (DOUBT * moved) ** 2)))
 
 
-def _sharpened_by(window: Window, lines: list[_Side], reach: float) -> float:
+def _sharpened_by(window: Window, lines: list[Side], reach: float) -> float:
     """How far out the camera's sharpening makes the sides appear, from the mean profile across all four."""
     steps = int(4 * REACH_PX)
     offsets = np.arange(-steps, steps + 1) * STEP_PX
@@ -76,7 +78,7 @@ def _sharpened_by(window: Window, lines: list[_Side], reach: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class _Side:
+class Side:
     """A point on a side is start + s along + offset(s) out, offset(s) = a + b s + c s^2 with s from -1 to 1."""
 
     middle: np.ndarray
@@ -91,11 +93,18 @@ class _Side:
         return float(a + b * s + c * s * s)
 
 
-def _side(window, start: np.ndarray, end: np.ndarray, reach: float, search: float) -> _Side | None:
+def side_line(
+    window: Window, start: np.ndarray, end: np.ndarray, reach: float, search: float, keep_share: float = 0.06
+) -> Side | None:
+    """The line that fits a side, dark inside and bright outside, or None where it is not seen.
+
+    start, end : the side's ends as known so far, px; reach : of the levels on both sides, px; search : how far the side
+    may be off, px; keep_share : left out at both ends, as a share of the side
+    """
     length = float(np.hypot(*(end - start)))
     along = (end - start) / length
     out = np.array([along[1], -along[0]])
-    keep = max(0.06 * length, 2.5)
+    keep = max(keep_share * length, 2.5)
     count = int((length - 2 * keep) // 1.0)
     if count < 8:
         return None
@@ -139,7 +148,7 @@ def _nudged(window: Window, corners: np.ndarray, search: float) -> np.ndarray:
     return np.array(moved)
 
 
-def _fitted(s, found, length, start, along, out) -> _Side | None:
+def _fitted(s, found, length, start, along, out) -> Side | None:
     basis = np.column_stack([np.ones_like(s), s, s * s])
     weights = np.ones_like(s)
     sd = 0.1
@@ -156,7 +165,7 @@ def _fitted(s, found, length, start, along, out) -> _Side | None:
     ends = np.array([[1.0, 1.0, 1.0], [1.0, -1.0, 1.0]])
     spread = np.einsum("ij,jk,ik->i", ends, covariance, ends)
     related = np.sqrt(_correlation_length(left * weights))
-    return _Side(
+    return Side(
         start + along * length / 2, along, out, length / 2, coefficients, float(np.sqrt(spread.mean())) * related
     )
 
@@ -175,7 +184,8 @@ def _correlation_length(left: np.ndarray) -> float:
     return total
 
 
-def _crossing(first: _Side, second: _Side) -> np.ndarray:
+def crossing(first: Side, second: Side) -> np.ndarray:
+    """Where the end of one side meets the start of the next, (2,) px; NaN where they are parallel."""
     s, t = 1.0, -1.0
     for _ in range(6):
         a = first.middle + s * first.half * first.along + first.offset(s) * first.out
