@@ -248,7 +248,10 @@ def dismiss(desk: Desk, change: ReturnChange, words: str) -> ReturnChange:
 
 
 def reopen(desk: Desk, change: ReturnChange) -> ReturnChange:
-    """Take a decision back; the mark that accepting made goes, and its finding with it when nothing was written."""
+    """Take a decision back; the mark that accepting made goes, and its finding with it when nothing was written.
+
+    What a declared change explained stays open from then on.
+    """
     mark = desk.store.one(Mark, id=mark_id_of(change))
     if mark is not None:
         apply(
@@ -287,7 +290,7 @@ def _decide(desk: Desk, change: ReturnChange, decision: str, words: str, finding
         words=words.strip(),
         declared_id="",
         finding_id=finding_id,
-        decided_by=desk.person,
+        decided_by="" if decision == "open" and now.decided_by != PROGRAM else desk.person,
         decided_at=utc_now(),
     )
     with desk.store.write(new_id(), desk.person) as work:
