@@ -9,12 +9,15 @@ from condition.errors import Refused
 from condition.flow.attachments import attach, attachments_of
 from condition.flow.days import require_day
 from condition.flow.desk import Desk, new_id, utc_now
+from condition.flow.parts import left_undisturbed, move
 from condition.flow.price_book import shop_money
 from condition.records.attachment import Attachment, Nature
 from condition.records.handover import Handover, HandoverStep
 from condition.records.job import Job
+from condition.records.part import Part
 from condition.records.person import Person
 from condition.records.photo import Photo
+from condition.records.treatment import Treatment
 from condition.trade.money import currency
 from condition.words import say
 
@@ -133,10 +136,24 @@ def keep_handover(desk: Desk, one: Handover) -> Handover:
     currency(one.currency)
     if one.value_minor is not None and one.value_minor < 0:
         raise Refused("money.negative")
-    if desk.store.one(Handover, id=one.id) == one:
+    before = desk.store.one(Handover, id=one.id)
+    if before == one:
         return one
     with desk.store.write(new_id(), desk.person) as work:
-        return work.put(one)
+        kept = work.put(one)
+    if kept.handed_at and not (before and before.handed_at):
+        _move_parts(desk, kept)
+    return kept
+
+
+def _move_parts(desk: Desk, one: Handover) -> None:
+    """Parts of the list that went out are out to whoever took them; those that came back lie on the bench."""
+    taker = desk.store.one(Person, id=one.taker_id) if one.taker_id else None
+    for part in desk.store.find(Part, id=list(one.part_ids)) if one.thing == "part" and one.part_ids else ():
+        if one.step == "out":
+            move(desk, part, "out", out_to=taker.name if taker else say("handover.somebody"))
+        elif one.step == "back" and part.place == "out":
+            move(desk, part, "bench")
 
 
 def hand_over(desk: Desk, one: Handover, *, at: str | None = None) -> Handover:
@@ -159,6 +176,13 @@ def remove_handover(desk: Desk, one: Handover) -> None:
 def put_back_handover(desk: Desk, handover_id: str) -> Handover:
     with desk.store.write(new_id(), desk.person) as work:
         return work.restore(Handover, handover_id)
+
+
+def must_not_touch(desk: Desk, job: Job) -> str:
+    """Return what a specialist must leave alone, one a line: what is left undisturbed, and what the plan leaves."""
+    undisturbed = [f"{one.name}: {one.reason}" if one.reason else one.name for one in left_undisturbed(desk, job)]
+    left = [one.what for one in desk.store.find(Treatment, job_id=job.id, action="leave") if one.what]
+    return "\n".join((*undisturbed, *left))
 
 
 def condition_photos(desk: Desk, job: Job, step: HandoverStep) -> tuple[Photo, ...]:

@@ -8,7 +8,8 @@ from functools import partial
 
 import streamlit as st
 
-from condition.flow.desk import new_id
+from condition.flow.days import local_day
+from condition.flow.desk import new_id, utc_now
 from condition.flow.estimate_papers import estimate_paper, paper_name, send_estimate, sent_paper
 from condition.flow.estimates import (
     accepted_totals,
@@ -399,6 +400,8 @@ def _after(estimate: Estimate, sheet: EstimateSheet) -> None:
         sums(agreed, sheet, "total_agreed")
     sums(sheet.totals, sheet, "total_sent")
     st.caption(say("estimate.fixed", day=sheet.dated, until=sheet.valid_until))
+    if agreed is None and sheet.valid_until < local_day(utc_now()):
+        st.warning(say("estimate.run_out", day=sheet.valid_until))
     st.download_button(
         say("estimate.download"),
         lambda: sent_paper(desk(), estimate),

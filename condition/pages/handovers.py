@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
 
@@ -16,6 +17,8 @@ from condition.flow.handovers import (
     file_paper,
     hand_over,
     handovers_of,
+    keep_handover,
+    must_not_touch,
     open_outs,
     papers_of,
     photos_of,
@@ -169,6 +172,7 @@ def _papers(job: Job, one: Handover) -> None:
                 with told():
                     sign(desk(), one, name)
                     st.rerun()
+        _correct(one)
         turn = st.session_state.get(f"filed-{one.id}", 0)
         nature = st.selectbox(
             say("handover.nature"), FILED, format_func=lambda n: say(f"handover.nature_{n}"), key=f"nature-{one.id}"
@@ -184,6 +188,24 @@ def _papers(job: Job, one: Handover) -> None:
             with told():
                 remove_handover(desk(), one)
                 taken_away("handover", one.id, say(f"handover_paper.{one.step}"))
+                st.rerun()
+
+
+def _correct(one: Handover) -> None:
+    """The words of an entry, to be put right."""
+    fields = ["part_words"] if one.thing == "part" else []
+    fields += ["consignment", "packing", "condition"]
+    fields += ["asked", "untouched", "fragile", "keep"] if one.step == "out" else []
+    with st.form(f"correct-{one.id}-{one.version}", border=False):
+        values = {}
+        for field in fields:
+            label = f"specialist.{field}" if field in ("asked", "untouched", "fragile", "keep") else f"handover.{field}"
+            values[field] = st.text_area(
+                say(label), getattr(one, field), height=68, key=f"{field}-{one.id}-{one.version}"
+            )
+        if st.form_submit_button(say("handover.correct")):
+            with told():
+                keep_handover(desk(), replace(one, **{field: text.strip() for field, text in values.items()}))
                 st.rerun()
 
 
@@ -214,9 +236,9 @@ def _new(card: JobCard) -> None:
         packed = _packing_list(step)
         if step == "out":
             for code in ("asked", "untouched", "fragile", "keep"):
-                values[code] = st.text_area(
-                    say(f"specialist.{code}"), height=68, placeholder=say(f"handover.{code}_hint")
-                ).strip()
+                given = must_not_touch(desk(), job) if code == "untouched" else ""
+                hint = say(f"handover.{code}_hint")
+                values[code] = st.text_area(say(f"specialist.{code}"), given, height=80, placeholder=hint).strip()
             findings = {one.id: one for one in desk().store.find(Finding, job_id=job.id)}
             about = st.multiselect(say("specialist.findings"), list(findings), format_func=partial(_finding, findings))
             values["finding_ids"] = tuple(about)

@@ -22,6 +22,7 @@ from condition.flow.handovers import (
     hand_over,
     handovers_of,
     keep_handover,
+    must_not_touch,
     papers_of,
     prepare,
     put_back_handover,
@@ -150,7 +151,7 @@ def test_the_paper_to_sign_tells_everything_and_the_specialists_sheet_what_is_th
         "pickup and its lead",
         "W. Inder",
         "1 Coil Street",
-        "12\u202f345.67 EUR",
+        "12 345.67 EUR",
         "2 × bag: screws",
         "2027-01-25",
     ):
@@ -241,3 +242,26 @@ def test_a_signature_can_be_taken_back(desk, job, winder):
     assert (one.signed_by, one.signed_at) == ("W. Inder", "2026-11-24T13:00:00Z")
     assert sign(desk, one, "").signed_at == ""
     assert keep_handover(desk, desk.store.get(Handover, one.id)).signed_by == ""
+
+
+def test_parts_of_the_list_go_out_and_come_back_to_the_bench(desk, job, winder):
+    from condition.flow.parts import add_part, leave_undisturbed, left_undisturbed
+    from condition.records.part import Part
+
+    pickup = add_part(desk, job, "pickup")
+    leave_undisturbed(desk, add_part(desk, job, "volume control"), "its solder is its date")
+    propose(desk, job, action="leave", what="Arm wear on the top")
+    assert must_not_touch(desk, job).splitlines() == ["volume control: its solder is its date", "Arm wear on the top"]
+    assert left_undisturbed(desk, job)
+    prepare(
+        desk,
+        job,
+        "out",
+        thing="part",
+        part_ids=(pickup.id,),
+        taker_id=winder.id,
+        handed_at="2026-11-24T09:00:00Z",
+    )
+    assert (desk.store.get(Part, pickup.id).place, desk.store.get(Part, pickup.id).out_to) == ("out", "W. Inder")
+    prepare(desk, job, "back", thing="part", handed_at="2027-01-22T09:00:00Z")
+    assert desk.store.get(Part, pickup.id).place == "bench"
