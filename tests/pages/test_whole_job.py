@@ -99,7 +99,7 @@ def test_a_job_from_its_opening_to_its_report(bench, tmp_path):
     expect(page.locator(".st-key-finding-list button")).to_have_count(4)
     expect(page.locator(".st-key-finding-list button").nth(2)).to_contain_text(length)
 
-    open_place(page, "Report")
+    open_place(page, "Papers")
     page.get_by_role("button", name="For the shop's own record").click()
     with page.expect_download() as download:
         page.get_by_role("button", name="Save the PDF").click()
