@@ -3,51 +3,73 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 
 from condition.imaging.card_cover import covered_by, paper_corners
-from condition.imaging.compared_region import clipped_in, instrument_in
+from condition.imaging.compared_region import burnt_in, clipped_in, instrument_in
 from condition.imaging.difference import Difference, difference_of
-from condition.imaging.overlay import laid_over
+from condition.imaging.overlay import Overlay, laid_over
+from condition.imaging.patches import Patches
 from condition.imaging.register import Registration, inside, register
 from condition.imaging.sharpness import measure as sharpness
-from condition.imaging.tone import fitted_tone, in_light_of
+from condition.imaging.tone import certain_only, fitted_tone, in_light_of
 from condition.records.plane import SizeCard
 from condition.records.shapes import Ring
 
 BORDER_SHARE = 0.012
 """Width of the rounded rim, over the photo's longer side: light runs along it and the bench shows beside it."""
 ROUND_PX = 24
+FRAME_PX = 8
+"""Next to the picture's frame there is nothing to blur with."""
 USUAL_BLUR_PX = 0.9
 WORTH_MATCHING_PX = 0.4
+SAME_LIGHT = 0.025
+"""Unevenness of the gain that brings two photos to one light, where the lamps stood still."""
+AS_IT_IS = 0.95
+SHARP_PX, LEAST_FACTOR = 1.0, 0.4
+"""A picture whose sharpest edges are blurred by more loses nothing when it is made smaller to this."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Alignment:
     """Two photos in one frame, sharpness and light, over the window of the intake photo that holds what is compared.
 
-    before, relit : uint8 (h, w, 3)
-    difference : over the window
-    border : bool (h, w), the instrument's rounded rim
-    sharp_px : blur of their own edges
-    seen, cards, clipped, usable : bool (H, W), over the whole intake photo: in the return photo's frame, under a size
-        card of either, burnt out in either, and compared
+    registration : between the full photos
+    factor : size of the pictures here over the intake photo's; all else here is at that size
+    window : of the picture
+    difference : over the window, with both pictures
+    border : bool (h, w) of the window, the instrument's rounded rim
+    moved : patches that do not lie in the plane, in pixels of the window
+    sharp_px : blur of the pictures' own edges
+    lit_anew : whether the lamps stood elsewhere, as far as the surface tells
+    seen, cards, burnt, usable : bool (H, W), over the whole picture: in the return photo's frame, under a size card of
+        either, white without any drawing in either, and compared
     """
 
     registration: Registration
+    factor: float
     window: tuple[slice, slice]
-    before: np.ndarray
-    relit: np.ndarray
     difference: Difference
     border: np.ndarray
+    moved: Patches
     sharp_px: float
+    lit_anew: bool
     seen: np.ndarray
     cards: np.ndarray
-    clipped: np.ndarray
+    burnt: np.ndarray
     usable: np.ndarray
+
+    @property
+    def corner(self) -> np.ndarray:
+        """Left and top of the window, px."""
+        return np.array([self.window[1].start, self.window[0].start])
+
+    def full_px(self, points: np.ndarray) -> np.ndarray:
+        """Upright pixels of the full intake photo, of points (N, 2) in the window."""
+        return (points + self.corner) / self.factor
 
 
 def aligned(
@@ -72,25 +94,70 @@ def aligned(
         As :func:`condition.imaging.register.register`.
     """
     registration = register(before, after, before_cards, after_cards, outline_px)
-    laid, seen = laid_over(after, registration.overlay)
+    scale = registration.overlay.scale()
+    blurs = [sharpness(picture).across_px for picture in (before, after)]
+    factor, factor_after = _factors(blurs, scale)
+    before, after = _smaller(before, factor), _smaller(after, factor_after)
+    overlay = registration.overlay.at(factor, factor_after)
+    laid, seen = laid_over(after, overlay)
     height, width = seen.shape
-    cards = covered_by(before_cards, height, width) | _cards_laid(after_cards, registration, height, width)
-    instrument = inside(outline_px, height, width) if outline_px else instrument_in(before, laid, seen, cards)
+    before_cards = [_scaled_card(card, factor) for card in before_cards]
+    after_cards = [_scaled_card(card, factor_after) for card in after_cards]
+    cards = covered_by(before_cards, height, width) | _cards_laid(after_cards, overlay, height, width)
+    if outline_px is None:
+        instrument = instrument_in(before, laid, seen, cards)
+    else:
+        instrument = inside(scaled_ring(outline_px, factor), height, width)
     usable = cv2.erode((seen & instrument).astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
-    clipped = clipped_in(before) | clipped_in(laid)
-    usable &= ~cards & ~clipped
+    usable &= ~cards
+    usable[:FRAME_PX], usable[-FRAME_PX:], usable[:, :FRAME_PX], usable[:, -FRAME_PX:] = False, False, False, False
     for ring in left_aside:
-        usable &= ~inside(ring, height, width)
+        usable &= ~inside(scaled_ring(ring, factor), height, width)
     window = _window_of(usable)
-    tone = fitted_tone(before[window], laid[window], usable[window])
+    sound = usable[window] & ~clipped_in(before[window]) & ~clipped_in(laid[window])
+    tone = fitted_tone(before[window], laid[window], sound)
     relit = in_light_of(laid[window], tone)
+    relit = certain_only(before[window], laid[window], relit)
+    burnt = burnt_in(before) | burnt_in(laid)
     del laid
-    sharper, relit, sharp_px = _equally_sharp(before[window], relit)
-    difference = difference_of(sharper, relit, usable[window], registration.local_px)
+    at_work = [None if b is None else b * f for b, f in zip(blurs, (factor, factor / scale), strict=True)]
+    sharper, relit, sharp_px = _equally_sharp(before[window], relit, at_work)
+    difference = difference_of(sharper, relit, usable[window])
     border = _border(instrument, seen)[window]
+    moved = registration.moved
+    moved = replace(
+        moved,
+        places=moved.places * factor - np.array([window[1].start, window[0].start]),
+        shifts=moved.shifts * factor,
+    )
+    lit_anew = tone.unevenness > SAME_LIGHT
     return Alignment(
-        registration, window, sharper, relit, difference, border, sharp_px, seen, cards, clipped, usable
+        registration, factor, window, difference, border, moved, sharp_px, lit_anew, seen, cards, burnt, usable
     )  # fmt: skip
+
+
+def _factors(blurs: list[float | None], scale: float) -> tuple[float, float]:
+    """How much smaller both photos can be made without loss: to the coarser one's pixels, and as far as the less sharp
+    one's edges are blurred anyway; ``scale`` is return pixels an intake pixel."""
+    factor = min(1.0, scale)
+    if None not in blurs:
+        blur = max(blurs[0], blurs[1] / scale)
+        factor = min(factor, max(LEAST_FACTOR, SHARP_PX / blur))
+    return tuple(1.0 if of_it > AS_IT_IS else of_it for of_it in (factor, factor / scale))
+
+
+def _smaller(picture: np.ndarray, factor: float) -> np.ndarray:
+    size = (round(picture.shape[1] * factor), round(picture.shape[0] * factor))
+    return picture if factor == 1.0 else cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
+
+
+def _scaled_card(card: SizeCard, factor: float) -> SizeCard:
+    return replace(card, corners_px=tuple((x * factor, y * factor) for x, y in card.corners_px))
+
+
+def scaled_ring(ring: Ring, factor: float) -> Ring:
+    points, *holes = (tuple((x * factor, y * factor) for x, y in loop) for loop in (ring.points, *ring.holes))
+    return Ring(points, tuple(holes))
 
 
 def _window_of(usable: np.ndarray) -> tuple[slice, slice]:
@@ -105,19 +172,20 @@ def _window_of(usable: np.ndarray) -> tuple[slice, slice]:
     )
 
 
-def _cards_laid(cards: Sequence[SizeCard], registration: Registration, height: int, width: int) -> np.ndarray:
+def _cards_laid(cards: Sequence[SizeCard], overlay: Overlay, height: int, width: int) -> np.ndarray:
     """The return photo's cards, in the intake photo's frame."""
     mask = np.zeros((height, width), np.uint8)
     for card in cards:
-        corners = registration.overlay.to_before(paper_corners(card))
+        corners = overlay.to_before(paper_corners(card))
         if np.isfinite(corners).all() and np.abs(corners).max() < 10 * max(height, width):
             cv2.fillConvexPoly(mask, np.round(corners - 0.5).astype(np.int32), 1)
     return mask > 0
 
 
-def _equally_sharp(before: np.ndarray, relit: np.ndarray) -> tuple[np.ndarray, np.ndarray, float]:
-    """Blur the sharper photo to the other's sharpness; and how blurred both are then, in px."""
-    blurs = [sharpness(picture).across_px for picture in (before, relit)]
+def _equally_sharp(
+    before: np.ndarray, relit: np.ndarray, blurs: list[float | None]
+) -> tuple[np.ndarray, np.ndarray, float]:
+    """Blur the sharper picture to the other's sharpness; and how blurred both are then, in px."""
     if None in blurs:
         return before, relit, USUAL_BLUR_PX
     gap = float(np.sqrt(abs(blurs[0] ** 2 - blurs[1] ** 2)))

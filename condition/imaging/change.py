@@ -8,7 +8,8 @@ import cv2
 import numpy as np
 
 from condition.imaging.colour import ciede2000
-from condition.imaging.difference import Difference
+from condition.imaging.difference import THRESHOLD, Difference
+from condition.imaging.lightness import lab_of
 
 HALF = 0.5
 """An edge that two equally sharp photos show equally blurred stands where the difference has half its height."""
@@ -16,6 +17,9 @@ LOCAL_PX, LEAST_LOCAL = 9, 0.35
 """Heights are those found this near, as a change over a pattern is not equally high all over, but no lower than this
 share of the whole's."""
 ROUND_PX = 6
+BESIDE_PX = 16
+"""What both photos show this near a change, outside it, is taken as unchanged: the rest of the light's difference."""
+SEEN_BLUR_PX = 0.8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -23,7 +27,7 @@ class Change:
     """One place where the photos differ, in the intake photo's frame.
 
     ring_px : (N, 2) upright intake pixels; delta_e : CIEDE2000 of the medians inside; peak : in standard deviations
-    window, mask : where it lies in the picture; offset : (3,) median step in L*, a*, b*
+    window, mask : where it lies in the picture; colour, offset : (3,) L*, a*, b* inside and its median step
     """
 
     ring_px: np.ndarray
@@ -31,7 +35,32 @@ class Change:
     peak: float
     window: tuple[slice, slice]
     mask: np.ndarray
+    colour: np.ndarray
     offset: np.ndarray
+
+
+def lab_steps(difference: Difference, window: tuple[slice, slice], mask: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """L*a*b* of the intake photo in a window, and what the return photo has more of there than beside the mask.
+
+    mask : bool (h, w) of the window
+
+    Returns
+    -------
+    Two arrays, float32 (h, w, 3).
+    """
+    outer = widened(window, BESIDE_PX, difference.departure.shape)
+    one, two = (lab_of(cv2.GaussianBlur(picture[outer], (0, 0), SEEN_BLUR_PX))
+                for picture in (difference.before, difference.relit))  # fmt: skip
+    step = two - one
+    inner = placed_in(window, mask, outer)
+    beside = cv2.dilate(inner.astype(np.uint8), np.ones((2 * BESIDE_PX + 1,) * 2, np.uint8)) > 0
+    beside &= cv2.dilate(inner.astype(np.uint8), np.ones((7, 7), np.uint8)) == 0
+    beside &= (difference.departure[outer] > 0) & (difference.departure[outer] < THRESHOLD)
+    if beside.sum() > 30:
+        step -= np.median(step[beside], axis=0)
+    top, left = window[0].start - outer[0].start, window[1].start - outer[1].start
+    here = (slice(top, top + mask.shape[0]), slice(left, left + mask.shape[1]))
+    return one[here], step[here]
 
 
 def widened(window: tuple[slice, slice], by: int, shape: tuple[int, ...]) -> tuple[slice, slice]:
@@ -54,7 +83,7 @@ def change_at(difference: Difference, peak: float, window: tuple[slice, slice], 
     """Outline a region where it has half its height, and say what colour it changed by."""
     larger = widened(window, ROUND_PX, difference.departure.shape)
     region = placed_in(window, mask, larger)
-    offset = difference.offset[larger]
+    before, offset = lab_steps(difference, larger, region)
     size = np.sqrt((offset**2).sum(2))
     strongest = region & (size >= np.quantile(size[region], 0.8))
     along = np.median(offset[strongest], axis=0)
@@ -71,10 +100,10 @@ def change_at(difference: Difference, peak: float, window: tuple[slice, slice], 
     ring = _ring(inner, larger)
     core = inner & strongest if (inner & strongest).any() else inner
     core = inner if inner.sum() < 30 else core
-    one = np.median(difference.before[larger][core], axis=0)
+    one = np.median(before[core], axis=0)
     step = np.median(offset[core], axis=0)
     delta_e = float(ciede2000(one[None].astype(float), (one + step)[None].astype(float))[0])
-    return Change(ring, delta_e, peak, larger, inner, step)
+    return Change(ring, delta_e, peak, larger, inner, one, step)
 
 
 def _touching(mask: np.ndarray, seeds: np.ndarray) -> np.ndarray:

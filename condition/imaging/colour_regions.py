@@ -15,12 +15,17 @@ def weighted_lab(lab: np.ndarray) -> np.ndarray:
     return lab * np.array([LIGHTNESS_WEIGHT, 1, 1], np.float32)
 
 
-def colour_distance(lab: np.ndarray, pixels: list[tuple[int, int]]) -> np.ndarray:
-    """Return the smoothed distance to the nearest of the clicked colours (medians of 5 x 5 px), float32 (H, W)."""
-    weighted = weighted_lab(lab)
+def colour_distance(lab: np.ndarray, pixels: list[tuple[int, int]], grain_px: int = 0) -> np.ndarray:
+    """Return the smoothed distance to the nearest of the clicked colours (medians of 5 x 5 px), float32 (H, W).
+
+    ``grain_px`` is the standard deviation of a blur before that, which evens out figure and streaks of that size.
+    """
+    weighted = evened(weighted_lab(lab), grain_px)
+    reach = max(2, grain_px)
     nearest = np.full(lab.shape[:2], np.inf, np.float32)
     for row, column in pixels:
-        patch = weighted[max(0, row - 2) : row + 3, max(0, column - 2) : column + 3].reshape(-1, 3)
+        rows, columns = (slice(max(0, at - reach), at + reach + 1) for at in (row, column))
+        patch = weighted[rows, columns].reshape(-1, 3)
         nearest = np.minimum(nearest, np.linalg.norm(weighted - np.median(patch, axis=0), axis=2))
     return cv2.GaussianBlur(nearest, (0, 0), 1.2)
 
@@ -54,9 +59,14 @@ def largest_part(mask: np.ndarray) -> np.ndarray:
     return labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
 
 
-def boundary_strength(lab: np.ndarray) -> np.ndarray:
-    """Return the size of the colour gradient, float32 (H, W)."""
-    weighted = cv2.GaussianBlur(weighted_lab(lab), (0, 0), 1.2)
+def evened(values: np.ndarray, grain_px: int) -> np.ndarray:
+    """Return values after a blur of that standard deviation; 0 leaves them as they are."""
+    return cv2.GaussianBlur(values, (0, 0), grain_px) if grain_px else values
+
+
+def boundary_strength(lab: np.ndarray, grain_px: int = 0) -> np.ndarray:
+    """Return the size of the colour gradient, float32 (H, W), after a blur of ``grain_px``."""
+    weighted = cv2.GaussianBlur(evened(weighted_lab(lab), grain_px), (0, 0), 1.2)
     across = cv2.Sobel(weighted, cv2.CV_32F, 1, 0, ksize=3, scale=0.25)
     down = cv2.Sobel(weighted, cv2.CV_32F, 0, 1, ksize=3, scale=0.25)
     return np.sqrt((across**2 + down**2).sum(axis=2))

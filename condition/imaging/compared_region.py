@@ -35,6 +35,11 @@ def clipped_in(rgb: np.ndarray) -> np.ndarray:
     return cv2.dilate(burnt, np.ones((2 * CLIP_MARGIN_PX + 1,) * 2, np.uint8)) > 0
 
 
+def burnt_in(rgb: np.ndarray) -> np.ndarray:
+    """bool (H, W): white, so that nothing of the surface shows; uint8 (H, W, 3) in."""
+    return rgb.min(2) >= CLIPPED
+
+
 def agreement(before: np.ndarray, laid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Local correlation -1..1 of two grey pictures (H, W) and their lesser local spread, float32 (H, W)."""
     one, other = (

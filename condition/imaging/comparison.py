@@ -3,28 +3,40 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
+import cv2
 import numpy as np
 
 from condition.imaging.alignment import Alignment, aligned
 from condition.imaging.change import Change, change_at
 from condition.imaging.difference import DARK_LIGHTNESS, SURE_PEAK, regions_of
 from condition.imaging.light_change import light_reason, other_light_on_the_same
+from condition.imaging.lone import lone_reason
 from condition.imaging.parallax import EXPLAINED, left_after_moving, reach_at
 from condition.imaging.places import PlaceJudged, judged_at
 from condition.imaging.register import Registration
 from condition.records.plane import SizeCard
 from condition.records.shapes import Ring, Shape
 
-Reason = Literal["", "reflection", "shadow", "parallax", "border", "dark", "faint", "light"]
+Reason = Literal[
+    "", "reflection", "shadow", "parallax", "border", "dark", "thin", "unsettled", "slight", "faint", "light"
+]
+
+
+BURNT_SHARE = 0.3
+LEAST_REACH_PX = 1.5
+RAISED_SHARE = 0.004
+"""Of the picture's longer side: how far bridges, saddles and knobs move against the face between two poses that are
+alike. Looked for only where the lamps moved too: two photos from one stand need no such doubt."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Judged:
     """A change and its outline in both photos; ``reason`` says why it is in doubt, or nothing.
 
+    change : in the picture it was found in, which may be smaller than the photo
     ring_before_px, ring_after_px : (N, 2) upright pixels
     """
 
@@ -66,38 +78,37 @@ def compared(
     for peak, place, mask in regions_of(alignment.difference.departure):
         change = change_at(alignment.difference, peak, place, mask)
         reason = reason_of(change) or ("faint" if peak < SURE_PEAK else "")
-        change = _shifted(change, alignment.window)
-        judged.append(
-            Judged(change, change.ring_px, alignment.registration.overlay.to_after(change.ring_px), reason)
-        )  # fmt: skip
+        ring = alignment.full_px(change.ring_px)
+        judged.append(Judged(change, ring, alignment.registration.overlay.to_after(ring), reason))
     return Comparison(
         alignment.registration,
         tuple(one for one in judged if not one.reason),
         tuple(one for one in judged if one.reason),
-        alignment.usable,
+        _at_full_size(alignment.usable, before.shape),
         judged_at(alignment, places, reason_of),
     )
 
 
-def _shifted(change: Change, window: tuple[slice, slice]) -> Change:
-    """A change of a window, in the whole photo."""
-    top, left = window[0].start, window[1].start
-    rows, columns = change.window
-    place = (slice(rows.start + top, rows.stop + top), slice(columns.start + left, columns.stop + left))
-    return replace(change, ring_px=change.ring_px + np.array([left, top]), window=place)
+def _at_full_size(mask: np.ndarray, shape: tuple[int, ...]) -> np.ndarray:
+    return cv2.resize(mask.astype(np.uint8), shape[1::-1], interpolation=cv2.INTER_NEAREST) > 0
 
 
 def _reason(change: Change, alignment: Alignment) -> Reason:
     difference = alignment.difference
-    lightness = difference.before[change.window][..., 0][change.mask]
-    darkest = lightness + difference.offset[change.window][..., 0][change.mask]
-    if np.median(np.maximum(lightness, darkest)) < DARK_LIGHTNESS:
+    if max(change.colour[0], (change.colour + change.offset)[0]) < DARK_LIGHTNESS:
         return "dark"
     if alignment.border[change.window][change.mask].mean() > 0.5:
         return "border"
-    moved = alignment.registration.moved
-    reach = max(reach_at(_shifted(change, alignment.window), moved, alignment.usable.shape), 1.5)
-    if left_after_moving(change, alignment.before, alignment.relit, reach) < EXPLAINED:
+    if alignment.burnt[alignment.window][change.window][change.mask].mean() > BURNT_SHARE:
+        return "reflection"
+    side = max(alignment.usable.shape)
+    reach = max(reach_at(change, alignment.moved, side), LEAST_REACH_PX)
+    if alignment.lit_anew:
+        reach = max(reach, RAISED_SHARE * side, 2 * alignment.registration.local_px * alignment.factor)
+    if left_after_moving(change, difference.before, difference.relit, reach) < EXPLAINED:
         return "parallax"
-    told = light_reason(change, alignment.before, alignment.relit, alignment.sharp_px, reach > 1.5)
-    return told or other_light_on_the_same(change, difference)
+    raised = reach > LEAST_REACH_PX
+    told = light_reason(change, difference.before, difference.relit, alignment.sharp_px, raised, alignment.lit_anew)
+    if told or not alignment.lit_anew:
+        return told
+    return other_light_on_the_same(change, difference) or lone_reason(change, difference)

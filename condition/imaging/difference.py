@@ -1,6 +1,7 @@
 """Where two photos in one frame and one light differ by more than this pair's own noise.
 
-Lightness and colour apart, over several scales, each against the noise of surface equally light and equally steep.
+Lightness and two colour differences as a camera's file holds them (ITU-R BT.601), apart, over several scales, each
+against the noise of surface equally light and equally steep, and of the surroundings.
 """
 
 from __future__ import annotations
@@ -10,123 +11,147 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from condition.imaging.lightness import lab_of
-from condition.imaging.noise_figure import cells_of, means_of, spread_of
+from condition.imaging.blur_match import matching_kernel
+from condition.imaging.noise_figure import Cells, cells_of
 
-BLUR_PX = 0.8
+CHANNELS = np.array(
+    [(0.299, 0.587, 0.114), (-0.168736, -0.331264, 0.5), (0.5, -0.418688, -0.081312)], np.float32
+)  # fmt: skip
+BLUR_PX = 0.7
 SCALES_PX = (1.2, 2.0, 4.0, 8.0)
 FLOORS = (0.8, 0.65, 0.5, 0.4)
-"""Least standard deviation at each scale: what two photos of one surface differ by at best (measured)."""
-EDGE_PX = 0.15
-"""What resampling and unequal sharpening do to edges, as a shift, beside what the registration leaves."""
-JOINT = 0.87
-"""Three channels joined exceed a bound more often than one: makes 4 as rare as in one."""
+"""Least standard deviation at each scale, in 8-bit levels: what two photos of one surface differ by at best
+(measured)."""
+REDUCED_BY = (1, 1, 2, 4)
 CHROMA_FROM_PX = 2.0
 """JPEG keeps colour at half size: finer colour is noise."""
+JOINT = 0.87
+"""Three channels joined exceed a bound more often than one: makes 4 as rare as in one."""
+OWN_SHARE = 0.4
+"""Share of a coarse difference that the place itself must have at 2 px: its surroundings have less."""
+AROUND_PX = 48
+MEAN_SIZE, MOST_SIZE = 0.797, 3.0
+"""Mean size of a normal variate cut off at 3; below, so that a change itself hardly counts as noise."""
 THRESHOLD = 4.0
-PEAK = 4.2
+PEAK = 4.3
 """Largest departure a change must reach; it is followed down to :data:`THRESHOLD`."""
-SURE_PEAK = 5.0
+SURE_PEAK = 5.3
 """Unchanged pairs reach 3 to 5: from here up a change is told without doubt."""
 CLOSE_PX = 9
 LEAST_AREA_PX = 9
 DARK_LIGHTNESS = 9.0
 """Bores and gaps that are dark in both photos tell nothing."""
 SLOW_SHARE = 1 / 12
-STRIP_ROWS = 256
+STEEPNESS_CODED = 8.0
+"""Slopes are sorted as 8-bit numbers: levels a pixel, times this."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Difference:
     """departure : float32 (H, W), in standard deviations, 0 where not compared
-    offset : float32 (H, W, 3), return less intake in L*, a*, b*, slow part taken out
-    before : float32 (H, W, 3), the intake photo in L*, a*, b*
+    before, relit : uint8 (H, W, 3), the two photos in one frame and light
     """
 
     departure: np.ndarray
-    offset: np.ndarray
     before: np.ndarray
+    relit: np.ndarray
 
 
-def blurred(picture: np.ndarray, sigma: float) -> np.ndarray:
-    """Gaussian blur; above 3 px by way of a reduced picture, to a hundredth of the contrast."""
-    by = 1
-    while sigma / by > 3.0:
-        by *= 2
-    if by == 1 or min(picture.shape[:2]) < 4 * by:
-        return cv2.GaussianBlur(picture, (0, 0), sigma)
-    size = picture.shape[1::-1]
-    small = cv2.resize(
-        picture, (max(1, round(size[0] / by)), max(1, round(size[1] / by))), interpolation=cv2.INTER_AREA
-    )
-    rest = np.sqrt(max((sigma / by) ** 2 - 0.25, 0.25))
-    return cv2.resize(cv2.GaussianBlur(small, (0, 0), rest), size, interpolation=cv2.INTER_LINEAR)
-
-
-def difference_of(before: np.ndarray, relit: np.ndarray, usable: np.ndarray, residual_px: float = 0.0) -> Difference:
+def difference_of(before: np.ndarray, relit: np.ndarray, usable: np.ndarray) -> Difference:
     """Compare two pictures.
 
     Parameters
     ----------
-    before, relit : uint8 (H, W, 3) sRGB, one frame, one light, equally sharp
+    before, relit : uint8 (H, W, 3) sRGB, one frame, one light, about equally sharp
     usable : bool (H, W), where they can be compared
-    residual_px : what the registration leaves; above half a pixel the noise on edges is taken as larger
     """
-    one = _lab_of(cv2.GaussianBlur(before, (0, 0), BLUR_PX))
-    offset = _lab_of(cv2.GaussianBlur(relit, (0, 0), BLUR_PX))
-    offset -= one
     weight = usable.astype(np.float32)
+    lightness = np.empty(usable.shape, np.uint8)
+    offsets, slopes = [], []
     for channel in range(3):
-        offset[..., channel] -= _slow(offset[..., channel], weight)
-    del weight
-    offset[~usable] = 0
-    lightness = one[..., 0]
-    steepness = _steepness_of(lightness)
-    cells = cells_of(lightness, steepness, usable)
-    chroma = cv2.magnitude(np.ascontiguousarray(one[..., 1]), np.ascontiguousarray(one[..., 2]))
-    chroma *= np.float32(0.045)
-    chroma += 1
-    departure = np.zeros(usable.shape, np.float32)
-    sample = np.zeros_like(usable)
-    sample[::3, ::3] = usable[::3, ::3]
-    steep = (EDGE_PX + min(residual_px, EDGE_PX)) * means_of(steepness, cells, sample)
-    for scale, floor in zip(SCALES_PX, FLOORS, strict=True):
-        joint = np.zeros_like(departure)
-        for channel in range(3):
+        one, two = (_channel(picture, channel) for picture in (before, relit))
+        one = cv2.filter2D(one, -1, matching_kernel(one, two, usable), borderType=cv2.BORDER_REFLECT)
+        if channel == 0:
+            lightness = np.clip(one, 0, 255).astype(np.uint8)
+        slopes.append(_steepness_of(one))
+        two -= one
+        two -= _slow(two, weight)
+        two *= weight
+        offsets.append(two)
+    plain = cells_of(lightness, slopes[0], usable)
+    colourful = cells_of(slopes[0], np.maximum(slopes[1], slopes[2]), usable)
+    del lightness, slopes
+    departure = _departure(offsets, plain, colourful, weight)
+    departure *= weight
+    return Difference(departure, before, relit)
+
+
+def _departure(offsets: list[np.ndarray], plain: Cells, colourful: Cells, weight: np.ndarray) -> np.ndarray:
+    height, width = weight.shape
+    most = np.zeros(weight.shape, np.float32)
+    for scale, floor, by in zip(SCALES_PX, FLOORS, REDUCED_BY, strict=True):
+        joint, along, length = None, None, None
+        for channel, offset in enumerate(offsets):
             if channel and scale < CHROMA_FROM_PX:
                 continue
-            shown = blurred(np.ascontiguousarray(offset[..., channel]), scale)
-            if channel:
-                shown /= chroma
-            variance = (spread_of(shown, cells, sample, steep) ** 2 + np.float32(floor**2))[cells]
-            if residual_px > 0.5:
-                variance += ((residual_px - 0.5) * steepness) ** 2
-            shown *= shown
-            shown /= variance
-            del variance
-            joint += shown
-        np.maximum(departure, joint, out=departure)
-    np.sqrt(departure, out=departure)
-    departure *= np.float32(JOINT)
-    departure[~usable] = 0
-    return Difference(departure, offset, one)
+            cells = colourful if channel else plain
+            shown = _reduced_blur(offset, scale, by)
+            full = shown if by == 1 else cv2.resize(shown, (width, height), interpolation=cv2.INTER_LINEAR)
+            spread = np.sqrt(cells.spread_of(full) ** 2 + np.float32(floor**2))
+            squares = full / spread[cells.of_pixel]
+            squares *= squares
+            squares /= _surroundings(squares, weight) ** 2
+            joint = squares if joint is None else cv2.add(joint, squares, joint)
+            if by > 1:
+                own = cv2.multiply(_reduced_blur(offset, SCALES_PX[1], 1), full)
+                along = own if along is None else cv2.add(along, own, along)
+                full *= full
+                length = full if length is None else cv2.add(length, full, length)
+        if along is not None:
+            joint[along < OWN_SHARE * length] = 0
+        np.maximum(most, joint, out=most)
+    np.sqrt(most, out=most)
+    most *= np.float32(JOINT)
+    return most
 
 
-def _lab_of(rgb: np.ndarray) -> np.ndarray:
-    """L*a*b* (D65), float32 (H, W, 3), in strips."""
-    out = np.empty(rgb.shape, np.float32)
-    for top in range(0, rgb.shape[0], STRIP_ROWS):
-        rows = slice(top, top + STRIP_ROWS)
-        out[rows] = lab_of(rgb[rows])
-    return out
+def _channel(rgb: np.ndarray, channel: int) -> np.ndarray:
+    """One of lightness and two colour differences, float32 (H, W) in 8-bit levels, a little blurred."""
+    red, green, blue = cv2.split(rgb)
+    of_red, of_green, of_blue = (float(share) for share in CHANNELS[channel])
+    mixed = cv2.addWeighted(red, of_red, green, of_green, 0.0, dtype=cv2.CV_32F)
+    cv2.scaleAdd(blue.astype(np.float32), of_blue, mixed, mixed)
+    return cv2.GaussianBlur(mixed, (0, 0), BLUR_PX)
 
 
-def _steepness_of(lightness: np.ndarray) -> np.ndarray:
-    """Slope of lightness, per pixel, float32 (H, W), after a further blur."""
-    smooth = cv2.GaussianBlur(lightness, (0, 0), 1.2)
-    across = cv2.Sobel(smooth, cv2.CV_32F, 1, 0, scale=1 / 8)
-    down = cv2.Sobel(smooth, cv2.CV_32F, 0, 1, scale=1 / 8)
-    return cv2.magnitude(across, down, across)
+def _steepness_of(picture: np.ndarray) -> np.ndarray:
+    """Mean slope round each pixel, uint8 (H, W), coded."""
+    across = cv2.Sobel(picture, cv2.CV_32F, 1, 0, scale=1 / 8)
+    down = cv2.Sobel(picture, cv2.CV_32F, 0, 1, scale=1 / 8)
+    slope = cv2.blur(cv2.magnitude(across, down, across), (5, 5))
+    return cv2.convertScaleAbs(slope, alpha=STEEPNESS_CODED)
+
+
+def _reduced_blur(picture: np.ndarray, sigma: float, by: int) -> np.ndarray:
+    """Gaussian blur of ``sigma`` full pixels of a picture reduced ``by`` times, which has blurred it a little."""
+    if by == 1:
+        return cv2.GaussianBlur(picture, (0, 0), sigma)
+    size = (max(1, round(picture.shape[1] / by)), max(1, round(picture.shape[0] / by)))
+    small = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
+    return cv2.GaussianBlur(small, (0, 0), np.sqrt(sigma**2 - (by**2 - 1) / 12) / by)
+
+
+def _surroundings(squares: np.ndarray, weight: np.ndarray) -> np.ndarray:
+    """How much larger than elsewhere the difference is round each pixel, float32 (H, W), at least 1."""
+    height, width = squares.shape
+    by = 8
+    size = (max(1, width // by), max(1, height // by))
+    sizes = cv2.resize(np.minimum(np.sqrt(squares), MOST_SIZE) * weight, size, interpolation=cv2.INTER_AREA)
+    share = cv2.resize(weight, size, interpolation=cv2.INTER_AREA)
+    sigma = AROUND_PX / by
+    mean = cv2.GaussianBlur(sizes, (0, 0), sigma) / (cv2.GaussianBlur(share, (0, 0), sigma) + 1e-3)
+    ratio = np.maximum(mean / MEAN_SIZE, 1).astype(np.float32)
+    return cv2.resize(ratio, (width, height), interpolation=cv2.INTER_LINEAR)
 
 
 def _slow(values: np.ndarray, weight: np.ndarray) -> np.ndarray:

@@ -14,6 +14,7 @@ import numpy as np
 from scipy import fft
 
 from condition.imaging.card_cover import covered_by
+from condition.imaging.edge_patches import refined
 from condition.imaging.plane import to_mm, to_px
 from condition.records.placing import Placing
 from condition.records.plane import PhotoPlane, SizeCard
@@ -23,9 +24,15 @@ COARSE_SIDE, FINE_SIDE = 240, 720
 """Cells along the longer side of the larger picture."""
 NEAR_TURN, NEAR_STEP, ROUND_STEP = 12.0, 1.5, 3.0
 """Degrees: a face is mostly photographed the same way up; if nothing fits there, all round."""
-LEAST_SCORE = 0.22
-LEAST_LEAD = 1.2
-"""Over the next best place elsewhere. Photos of different faces lead by at most 1.1 (measured)."""
+FINE_TURNS = np.array([-1.0, -0.4, 0.0, 0.4, 1.0])
+CANDIDATES = 4
+PLENTY = 40
+"""Patches that confirm a place beyond doubt."""
+LEAST_SCORE = 0.15
+LEAST_LEAD = 1.15
+"""Over the next best place elsewhere."""
+SURE_SCORE, SURE_LEAD = 0.3, 1.5
+"""Of a coarse fit, so that other turns need not be tried."""
 LEAST_OVERLAP = 0.3
 ELSEWHERE_SHARE = 0.04
 """What counts as elsewhere, over the longer side."""
@@ -47,7 +54,6 @@ class _Fit:
     lead: float
     degrees: float
     shift: tuple[float, float]
-    overlap: float
 
 
 def placed_by_edges(
@@ -58,7 +64,7 @@ def placed_by_edges(
     planes: tuple[PhotoPlane, PhotoPlane] | None,
     outline_px: Ring | None = None,
 ) -> Placing | None:
-    """Return the placing that the edges give, or None when no place stands out.
+    """Return the placing that the edges give, or None when no place stands out that patches of the edges confirm.
 
     Parameters
     ----------
@@ -72,32 +78,49 @@ def placed_by_edges(
         return (_flat(photo, photo_cards, plane, step), _flat(base, base_cards, base_plane, step, outline_px))
 
     coarse = flat(side / COARSE_SIDE)
-    near = np.arange(-NEAR_TURN, NEAR_TURN + 0.1, NEAR_STEP)
-    best = _best(*coarse, near)
-    if planes and not _sure(best):
-        best = _best(*coarse, np.arange(-180.0, 180.0, ROUND_STEP))
-    if best is None or best.score < LEAST_SCORE * 0.6:
-        return None
+    fits = _fits(*coarse, np.arange(-NEAR_TURN, NEAR_TURN + 0.1, NEAR_STEP))
+    if planes and not any(_sure(fit) for fit in fits):
+        fits += _fits(*coarse, np.arange(NEAR_TURN + ROUND_STEP, 360.0 - NEAR_TURN, ROUND_STEP))
     fine = flat(side / FINE_SIDE)
-    best = _best(*fine, best.degrees + np.arange(-1.5, 1.6, 0.5))
-    if not _sure(best):
+    there, here = _cells(fine[1]), _cells(fine[0])
+    found = None
+    for start in _tops(fits):
+        best = max(_fits(*fine, start.degrees + FINE_TURNS), key=lambda fit: fit.score)
+        if best.score < LEAST_SCORE or best.lead < LEAST_LEAD:
+            continue
+        motion = np.linalg.inv(there) @ _motion(best) @ here
+        closer = refined(fine[0].edges, fine[1].edges, fine[1].known, motion, rigid=planes is not None)
+        if closer and (found is None or closer[1] > found[1]):
+            found = closer
+        if found and found[1] >= PLENTY:
+            break
+    if found is None:
         return None
-    best = _best(*fine, best.degrees + np.arange(-0.3, 0.31, 0.1)) or best
-    turn = np.radians(best.degrees)
-    matrix = np.array([[np.cos(turn), -np.sin(turn), best.shift[0]], [np.sin(turn), np.cos(turn), best.shift[1]],
-                       [0, 0, 1]])  # fmt: skip
+    matrix, supports, rms = found
+    matrix = there @ matrix @ np.linalg.inv(here)
     return Placing(
         "edges",
-        tuple(float(v) for v in matrix.ravel()),
+        tuple(float(v) for v in (matrix / matrix[2, 2]).ravel()),
         in_mm=planes is not None,
-        residual_mm=float(fine[1].step) if planes else None,
-        supports=1,
-        seen=min(1.0, best.overlap),
+        residual_mm=float(rms * fine[1].step) if planes else None,
+        supports=supports,
     )
 
 
-def _sure(fit: _Fit | None) -> bool:
-    return fit is not None and fit.score >= LEAST_SCORE and fit.lead >= LEAST_LEAD
+def _cells(flat: _Flat) -> np.ndarray:
+    """From cells (counted from the corner) to the flat unit."""
+    return np.array([[flat.step, 0, flat.corner[0]], [0, flat.step, flat.corner[1]], [0, 0, 1.0]])
+
+
+def _motion(fit: _Fit) -> np.ndarray:
+    turn = np.radians(fit.degrees)
+    return np.array(
+        [[np.cos(turn), -np.sin(turn), fit.shift[0]], [np.sin(turn), np.cos(turn), fit.shift[1]], [0, 0, 1]]
+    )
+
+
+def _sure(fit: _Fit) -> bool:
+    return fit.score >= SURE_SCORE and fit.lead >= SURE_LEAD
 
 
 def _corners(picture: np.ndarray, plane: PhotoPlane | None, outline_px: Ring | None) -> np.ndarray:
@@ -161,25 +184,33 @@ def _edges(rgb: np.ndarray) -> np.ndarray:
     return cv2.GaussianBlur(np.minimum(even, 4.0), (0, 0), 0.8)
 
 
-def _best(photo: _Flat, base: _Flat, turns: np.ndarray) -> _Fit | None:
-    """The best turn and shift of the photo's edges over the base's."""
+def _fits(photo: _Flat, base: _Flat, turns: np.ndarray) -> list[_Fit]:
+    """For each turn the best shift of the photo's edges over the base's."""
     rows, columns = photo.edges.shape
     side = int(np.ceil(np.hypot(rows, columns))) + 2
     shape = tuple(fft.next_fast_len(side + n, real=True) for n in base.edges.shape)
     theirs = [fft.rfft2(part, shape) for part in (_centred(base), base.known)]
     theirs.append(fft.rfft2(_centred(base) ** 2, shape))
-    best: _Fit | None = None
+    fits = []
     for degrees in turns:
         turned, known, move = _turned(photo, float(degrees), side)
-        score, overlap = _scores(turned, known, theirs, shape, base.known.sum())
+        score = _scores(turned, known, theirs, shape, base.known.sum())
         row, column = np.unravel_index(int(score.argmax()), score.shape)
-        top = float(score[row, column])
-        if best is None or top > best.score:
-            shift = _shift(score, row, column, shape, base.edges.shape, side)
-            away = _elsewhere(score, row, column, shape)
-            best = _Fit(top, top / max(away, 1e-6), float(degrees), _in_unit(shift, move, photo, base),
-                        float(overlap[row, column] / max(known.sum(), 1)))  # fmt: skip
-    return best
+        top, away = float(score[row, column]), _elsewhere(score, row, column, shape)
+        shift = _shift(score, row, column, shape, base.edges.shape, side)
+        fits.append(_Fit(top, top / max(away, 1e-6), float(degrees), _in_unit(shift, move, photo, base)))
+    return fits
+
+
+def _tops(fits: list[_Fit]) -> list[_Fit]:
+    """The best of the coarse fits, no two of them near each other, those that stand out most first."""
+    chosen: list[_Fit] = []
+    for fit in sorted(fits, key=lambda fit: -fit.score * min(fit.lead, 2.0)):
+        if all(abs((fit.degrees - other.degrees + 180) % 360 - 180) > 2 * NEAR_STEP for other in chosen):
+            chosen.append(fit)
+        if len(chosen) == CANDIDATES:
+            break
+    return chosen
 
 
 def _centred(flat: _Flat) -> np.ndarray:
@@ -199,15 +230,14 @@ def _turned(photo: _Flat, degrees: float, side: int) -> tuple[np.ndarray, np.nda
     return cv2.warpAffine(_centred(photo), at_centres, (side, side)) * known, known, move
 
 
-def _scores(turned, known, theirs, shape, whole) -> tuple[np.ndarray, np.ndarray]:
+def _scores(turned, known, theirs, shape, whole) -> np.ndarray:
     ours = [fft.rfft2(part, shape).conj() for part in (turned, known, turned**2)]
     centred, mask, squared = theirs
     together = fft.irfft2(centred * ours[0], shape)
     overlap = fft.irfft2(mask * ours[1], shape)
     energy = fft.irfft2(squared * ours[1], shape) * fft.irfft2(mask * ours[2], shape)
     least = LEAST_OVERLAP * min(known.sum(), whole)
-    score = np.where(overlap > least, together / np.sqrt(np.maximum(energy, 1e-6)), 0.0)
-    return score, overlap
+    return np.where(overlap > least, together / np.sqrt(np.maximum(energy, 1e-6)), 0.0)
 
 
 def _elsewhere(score: np.ndarray, row: int, column: int, shape: tuple[int, int]) -> float:

@@ -27,7 +27,7 @@ from condition.imaging.region_edge import LEAST_HOLE_SHARE, area_of, perimeter_o
 from condition.imaging.working_window import Window, window_of, windows_about
 from condition.records.shapes import Pair, Ring
 
-THRESHOLDS = np.geomspace(3.0, 48.0, 26)
+THRESHOLDS = np.geomspace(1.5, 48.0, 30)
 """Distances in Lab from the clicked colour that are tried."""
 BAND_SHARE = 0.12
 """Breadth of the band in which the edge is settled, over the square root of the region's area."""
@@ -36,8 +36,15 @@ LEAST_CORE_SHARE = 0.1
 SURELY_LIKELIER, HARDLY_LIKELIER = 1.0, 0.3
 """Natural logarithms of how many times as common a colour is inside the ring as outside."""
 RING_MARGIN_SHARE = 0.3
-NEAR_ENOUGH = 0.6
+NEAR_ENOUGH = 0.5
 """A boundary this share as strong as the best of the next wider window is the one meant."""
+GRAINS_PX = (0, 3)
+"""Blurs that the surface is looked at through: as it is, and with figure and streaks evened out."""
+EVEN_STRENGTH = 1.5
+"""Gradient (Lab a pixel) added to that of the surface beside a boundary, before the boundary's own is divided by it."""
+BESIDE_PX = (4, 14)
+TOUCHING_SHARE = 0.06
+"""A region that runs along its window's border for more than this share of its outline does not end in it."""
 OWN_AMOUNT = 0.5
 """The slider's middle: as far as the photo itself suggests."""
 AMOUNTS = np.linspace(0, 1, 11)
@@ -89,11 +96,12 @@ def grow_from_point(
     """
     _require_inside(rgb, (point, *add, *away))
     clicks = (point, *add)
-    score, threshold, window = _nearest_boundary(windows_about(rgb, clicks), clicks, away)
-    if score <= 0:
+    found = _nearest_boundary(windows_about(rgb, clicks), clicks, away)
+    if found.score <= 0:
         raise Refused("assist.nothing_to_grow")
+    window, threshold = found.window, found.threshold
     inside, outside = window.pixels(clicks), window.pixels(away)
-    distance = _distance(window, inside, outside)
+    distance = _distance(window, inside, outside, found.grain_px)
     own = _settled(window, component_at(distance <= threshold, inside), inside, outside)
 
     def at(asked: float) -> np.ndarray:
@@ -161,60 +169,72 @@ def _require_inside(rgb: np.ndarray, points: tuple[Pair, ...]) -> None:
             raise Refused("assist.point_outside", x=f"{x:g}", y=f"{y:g}", width=width, height=height)
 
 
-def _nearest_boundary(
-    windows: list[Window], clicks: tuple[Pair, ...], away: tuple[Pair, ...]
-) -> tuple[float, float, Window]:
-    """Return score, threshold and window of the nearest boundary that the next wider window does not far surpass.
+@dataclass(frozen=True, slots=True)
+class _Boundary:
+    score: float
+    threshold: float
+    grain_px: int
+    window: Window
+    whole: bool
+
+
+def _nearest_boundary(windows: list[Window], clicks: tuple[Pair, ...], away: tuple[Pair, ...]) -> _Boundary:
+    """Return the nearest boundary that the next wider window does not far surpass.
 
     The strongest boundary of a whole photo is that of the instrument; the one asked for is nearer.
     """
-    best, whole = (0.0, 0.0, windows[0]), False
+    best = _Boundary(0.0, 0.0, 0, windows[0], False)
     for window in windows:
         wider = _strongest_boundary(window, clicks, away)
-        if whole and best[0] > NEAR_ENOUGH * wider[0]:
+        if best.whole and best.score > NEAR_ENOUGH * wider.score:
             return best
-        best, whole = wider, _is_whole(wider, clicks, away)
+        best = wider
     return best
 
 
-def _is_whole(found: tuple[float, float, Window], clicks: tuple[Pair, ...], away: tuple[Pair, ...]) -> bool:
-    """Say whether a region found in a window ends inside it."""
-    _, threshold, window = found
-    inside = window.pixels(clicks)
-    return border_share(component_at(_distance(window, inside, window.pixels(away)) <= threshold, inside)) == 0
+def _strongest_boundary(window: Window, clicks: tuple[Pair, ...], away: tuple[Pair, ...]) -> _Boundary:
+    """Return the best boundary among all thresholds in one window, on the surface as it is and evened out."""
+    inside, outside = window.pixels(clicks), window.pixels(away)
+    best = _Boundary(0.0, 0.0, 0, window, False)
+    for grain_px in GRAINS_PX:
+        distance = _distance(window, inside, outside, grain_px)
+        strength = boundary_strength(lab_of(window.rgb), grain_px)
+        for threshold in THRESHOLDS:
+            mask = component_at(distance <= threshold, inside)
+            score = _boundary_score(mask, strength, threshold)
+            if score > best.score:
+                best = _Boundary(score, float(threshold), grain_px, window, border_share(mask) <= TOUCHING_SHARE)
+    return best
 
 
-def _strongest_boundary(
-    window: Window, clicks: tuple[Pair, ...], away: tuple[Pair, ...]
-) -> tuple[float, float, Window]:
-    """Return the best score among the thresholds in one window, the threshold, and the window."""
-    inside = window.pixels(clicks)
-    distance = _distance(window, inside, window.pixels(away))
-    strength = boundary_strength(lab_of(window.rgb))
-    scores = [
-        _boundary_score(component_at(distance <= threshold, inside), strength, threshold) for threshold in THRESHOLDS
-    ]
-    best = int(np.argmax(scores))
-    return scores[best], float(THRESHOLDS[best]), window
-
-
-def _distance(window: Window, inside: list, outside: list) -> np.ndarray:
+def _distance(window: Window, inside: list, outside: list, grain_px: int) -> np.ndarray:
     lab = lab_of(window.rgb)
-    distance = colour_distance(lab, inside)
+    distance = colour_distance(lab, inside, grain_px)
     if outside:
-        distance = np.where(colour_distance(lab, outside) < distance, np.float32(np.inf), distance)
+        distance = np.where(colour_distance(lab, outside, grain_px) < distance, np.float32(np.inf), distance)
     return distance
 
 
 def _boundary_score(mask: np.ndarray, strength: np.ndarray, threshold: float) -> float:
-    """Return the mean gradient along the boundary, less for wide thresholds and for running along the border."""
+    """Return the mean gradient along the boundary over that of the surface beside it.
+
+    It is less for wide thresholds and for running along the window's border.
+    """
     area = int(mask.sum())
     if area < 30 or area > 0.95 * mask.size:
         return 0.0
     rim = rim_of(mask)
     if not rim.any():
         return 0.0
-    return float(strength[rim].mean()) / (1 + 0.03 * threshold) * (1 - border_share(mask)) ** 2
+    sides = [_just_inside(mask), _just_inside(~mask)]
+    beside = float(np.mean([strength[side].mean() if side.any() else 0.0 for side in sides]))
+    own = float(strength[rim].mean()) / (beside + EVEN_STRENGTH)
+    return own / (1 + 0.03 * threshold) * (1 - border_share(mask)) ** 2
+
+
+def _just_inside(mask: np.ndarray) -> np.ndarray:
+    depth = depth_inside(mask)
+    return (depth > BESIDE_PX[0]) & (depth < BESIDE_PX[1])
 
 
 def _settled(window: Window, mask: np.ndarray, inside: list, outside: list) -> np.ndarray:

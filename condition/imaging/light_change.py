@@ -11,7 +11,7 @@ from typing import Literal
 import cv2
 import numpy as np
 
-from condition.imaging.change import Change, placed_in, widened
+from condition.imaging.change import Change, lab_steps, placed_in, widened
 from condition.imaging.colour import LINEAR_OF_BYTE, ciede2000, coded, lab, linear
 from condition.imaging.difference import Difference
 
@@ -48,7 +48,7 @@ def lab_of_light(light: np.ndarray) -> np.ndarray:
 
 
 def light_reason(
-    change: Change, before: np.ndarray, relit: np.ndarray, sharp_px: float, near_raised: bool
+    change: Change, before: np.ndarray, relit: np.ndarray, sharp_px: float, near_raised: bool, lit_anew: bool
 ) -> Literal["", "reflection", "shadow"]:
     """Return why the region is likely no change of the surface, or nothing.
 
@@ -57,6 +57,7 @@ def light_reason(
     before, relit : uint8 (H, W, 3), one frame, one light
     sharp_px : blur of the photos' own edges
     near_raised : whether a part that stands proud lies beside it
+    lit_anew : whether the lamps stood elsewhere; if not, only a soft border speaks for light
     """
     reach = max(6, round(4 * sharp_px))
     rows, columns = change.window
@@ -86,7 +87,12 @@ def light_reason(
     spread_added = float(np.ptp(lit) / lit.mean())
     spread_ratio = float(np.ptp(ratio) / ratio.mean())
     thickness = 2 * float(cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 3).max())
-    if spread_added < NEUTRAL and spread_added < spread_ratio and thickness > BROAD_PX * max(sharp_px, 0.6):
+    if (
+        lit_anew
+        and spread_added < NEUTRAL
+        and spread_added < spread_ratio
+        and thickness > BROAD_PX * max(sharp_px, 0.6)
+    ):
         return "reflection"
     if not _is_soft(level * sign, own, mask, sharp_px):
         return ""
@@ -125,8 +131,8 @@ def other_light_on_the_same(change: Change, difference: Difference) -> Literal["
     """
     window = widened(change.window, OUTSIDE_PX, difference.departure.shape)
     mask = placed_in(change.window, change.mask, window)
-    before = difference.before[window]
-    after = before + difference.offset[window]
+    before, step = lab_steps(difference, window, mask)
+    after = before + step
     if not _keeps_its_edges(before[..., 0], after[..., 0], mask):
         return ""
     before, after = before[mask], after[mask]

@@ -2,46 +2,54 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 BINS = 10
+SAMPLE = 250_000
+FEWEST = 60
 
 
-def cells_of(lightness: np.ndarray, steepness: np.ndarray, usable: np.ndarray) -> np.ndarray:
-    """Sort every pixel into one of 10 x 10 cells of equal shares; uint8 (H, W)."""
-    cells = np.zeros(lightness.shape, np.uint8)
-    for factor, values in ((BINS, lightness), (1, steepness)):
-        sample = values[::3, ::3][usable[::3, ::3]]
+@dataclass(frozen=True, slots=True, eq=False)
+class Cells:
+    """Pixels sorted into 10 x 10 cells of equal shares.
+
+    of_pixel : uint8 (H, W); step : every so many rows and columns are sampled; usable : bool, flat, of the sample
+    order, bounds : the usable sample sorted by cell, and where each of the 100 begins
+    """
+
+    of_pixel: np.ndarray
+    step: int
+    usable: np.ndarray
+    order: np.ndarray
+    bounds: np.ndarray
+
+    def spread_of(self, difference: np.ndarray) -> np.ndarray:
+        """Robust standard deviation of a difference (H, W) in each cell, float32 (100,): 1.4826 times the median
+        size."""
+        sizes = np.abs(difference[:: self.step, :: self.step]).ravel()[self.usable][self.order]
+        whole = float(np.median(sizes)) if sizes.size else 0.0
+        spread = np.full(BINS * BINS, whole, np.float32)
+        for cell in range(BINS * BINS):
+            own = sizes[self.bounds[cell] : self.bounds[cell + 1]]
+            if own.size > FEWEST:
+                spread[cell] = np.median(own)
+        return np.float32(1.4826) * spread
+
+
+def cells_of(one: np.ndarray, other: np.ndarray, usable: np.ndarray) -> Cells:
+    """Sort every pixel by two figures, uint8 (H, W) each."""
+    cells = np.zeros(one.shape, np.uint8)
+    step = max(1, int(np.sqrt(usable.size / SAMPLE)))
+    sampled = usable[::step, ::step].ravel()
+    for factor, values in ((BINS, one), (1, other)):
+        sample = values[::step, ::step].ravel()[sampled]
         if sample.size:
             edges = np.unique(np.quantile(sample, np.linspace(0, 1, BINS + 1)[1:-1]))
-            cells += (factor * np.searchsorted(edges, values.ravel())).reshape(values.shape).astype(np.uint8)
-    return cells
-
-
-def means_of(values: np.ndarray, cells: np.ndarray, usable: np.ndarray) -> np.ndarray:
-    """Mean of values (H, W) in each cell, float32 (100,)."""
-    of_cell = cells[usable]
-    count = np.bincount(of_cell, minlength=BINS * BINS)
-    total = np.bincount(of_cell, weights=values[usable], minlength=BINS * BINS)
-    return (total / np.maximum(count, 1)).astype(np.float32)
-
-
-def spread_of(difference: np.ndarray, cells: np.ndarray, usable: np.ndarray, steep: np.ndarray) -> np.ndarray:
-    """Robust standard deviation of a difference (H, W) in each cell, float32 (100,): 1.4826 times the median size.
-
-    steep : (100,), the most that edges of each cell can differ by when the photos lie as well as they do. A cell has no
-        more noise than that and the least steep surface of its lightness: dark edges are also where strings and bores
-        are, which do change.
-    """
-    sizes, of_cell = np.abs(difference[usable]), cells[usable]
-    order = np.argsort(of_cell, kind="stable")
-    sizes = sizes[order]
-    bounds = np.searchsorted(of_cell[order], np.arange(BINS * BINS + 1))
-    whole = float(np.median(sizes)) if sizes.size else 0.0
-    spread = np.empty(BINS * BINS, np.float32)
-    for cell in range(BINS * BINS):
-        own = sizes[bounds[cell] : bounds[cell + 1]]
-        spread[cell] = np.median(own) if own.size > 60 else whole
-    spread *= np.float32(1.4826)
-    plain = np.minimum(np.median(spread.reshape(BINS, BINS)[:, :3], axis=1), 2 * np.median(spread))
-    return np.minimum(spread, np.hypot(np.repeat(plain, BINS), steep))
+            table = (factor * np.searchsorted(edges, np.arange(256))).astype(np.uint8)
+            cells += table[values]
+    of_sample = cells[::step, ::step].ravel()[sampled]
+    order = np.argsort(of_sample, kind="stable")
+    bounds = np.searchsorted(of_sample[order], np.arange(BINS * BINS + 1))
+    return Cells(cells, step, sampled, order, bounds)

@@ -23,15 +23,18 @@ LEAST_SHIFT_PX = 1.0
 MOST_SHIFT_PX = 40.0
 
 
-def reach_at(change: Change, moved: Patches, shape: tuple[int, ...]) -> float:
-    """How far things near a region have moved, in px: 0 when every patch near it lies in the plane."""
+def reach_at(change: Change, moved: Patches, side_px: float) -> float:
+    """How far things near a region have moved, in px: 0 when every patch near it lies in the plane.
+
+    side_px : the picture's longer side
+    """
     rows, columns = change.window
     if not len(moved.places):
         return 0.0
     x, y = moved.places.T
     gap_x = np.maximum(0, np.maximum(columns.start - x, x - columns.stop))
     gap_y = np.maximum(0, np.maximum(rows.start - y, y - rows.stop))
-    near = np.hypot(gap_x, gap_y) < NEAR_SHARE * max(shape[:2])
+    near = np.hypot(gap_x, gap_y) < NEAR_SHARE * side_px
     shifts = np.hypot(*moved.shifts[near].T)
     shifts = shifts[shifts > LEAST_SHIFT_PX]
     return float(min(MOST_SHIFT_PX, 1.3 * shifts.max() + 1.0)) if len(shifts) else 0.0

@@ -78,7 +78,7 @@ def judged_at(
 
 def _judged(alignment: Alignment, ring: np.ndarray, reason_of: Callable[[Change], str]) -> PlaceJudged:
     after = alignment.registration.overlay.to_after(ring)
-    whole = _filled(ring, alignment.usable.shape)
+    whole = _filled(ring * alignment.factor, alignment.usable.shape)
     if not whole.any():
         return PlaceJudged(ring, after, "outside", False, "", 0.0, 0.0, 0.0)
     unseen = _unseen(alignment, whole)
@@ -94,6 +94,8 @@ def _judged(alignment: Alignment, ring: np.ndarray, reason_of: Callable[[Change]
     score = float(departure.max())
     if above.sum() < LEAST_CHANGED_PX:
         change = change_at(difference, score, place, mask)
+        if max(change.colour[0], (change.colour + change.offset)[0]) < DARK_LIGHTNESS:
+            return PlaceJudged(ring, after, "dark", False, "", change.delta_e, score, 0.0)
         return PlaceJudged(ring, after, "", False, "", change.delta_e, score, float(above.sum() / mask.sum()))
     change = change_at(difference, score, place, above)
     reason = reason_of(change) or ("" if score >= SURE_PEAK else "faint")
@@ -110,10 +112,7 @@ def _unseen(alignment: Alignment, mask: np.ndarray) -> Unseen:
     if alignment.seen[mask].mean() < LEAST_SEEN:
         return "outside"
     if alignment.usable[mask].mean() >= LEAST_SEEN:
-        inside = (mask & alignment.usable)[alignment.window]
-        one = alignment.difference.before[..., 0][inside]
-        two = one + alignment.difference.offset[..., 0][inside]
-        return "dark" if np.median(np.maximum(one, two)) < DARK_LIGHTNESS else ""
+        return "glare" if alignment.burnt[mask].mean() > LEAST_SEEN else ""
     if alignment.cards[mask].mean() > 0.3:
         return "card"
-    return "glare" if alignment.clipped[mask].mean() > 0.3 else "aside"
+    return "aside"

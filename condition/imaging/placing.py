@@ -19,7 +19,7 @@ from condition.records.placing import Placing
 from condition.records.plane import PhotoPlane, SizeCard
 from condition.records.shapes import Ring
 
-METHOD = "1"
+METHOD = "2"
 """Part of the cache's key: a new one finds every placing again."""
 
 FEWEST_FEATURES = 12
@@ -65,8 +65,10 @@ def place(
         found = _by_planes(photo, base, photo_cards, base_cards, *planes)
     if found is None and (planes or (not same_light and photo.shape == base.shape)):
         found = placed_by_edges(photo, base, photo_cards, base_cards, planes, outline_px)
-        if found and same_light:
-            found = replace(found, refusal="face.edges_only")
+        if found:
+            sizes = ((photo.shape[1], photo.shape[0]), (base.shape[1], base.shape[0]))
+            found = with_seen(found, *(planes or (None, None)), *sizes)
+            found = replace(found, refusal=found.refusal or ("face.edges_only" if same_light else ""))
     return found or Placing("picture", refusal="face.unsure")
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import cv2
 import numpy as np
 
-from condition.imaging.change import placed_in
 from condition.imaging.comparison import Comparison, Judged
 from condition.imaging.places import PlaceJudged
 
@@ -41,21 +41,33 @@ def settled(one: Comparison, two: Comparison) -> Comparison:
 def _against(judged: Judged, others: tuple[Judged, ...], elsewhere: Comparison) -> Judged:
     if any(_is_same(judged, other) for other in others):
         return replace(judged, reason="") if judged.reason in OVER_LIGHT else judged
-    shown = elsewhere.compared[judged.change.window][judged.change.mask].mean()
-    if shown >= LEAST_SHOWN and judged.reason in ("", *OVER_LIGHT):
+    window, (mask,) = filled([judged.ring_before_px])
+    there = elsewhere.compared[window]
+    shown = there[mask[: there.shape[0], : there.shape[1]]]
+    if shown.size and shown.mean() >= LEAST_SHOWN and judged.reason in ("", *OVER_LIGHT):
         return replace(judged, reason="light")
     return judged
 
 
+def filled(rings: list[np.ndarray]) -> tuple[tuple[slice, slice], np.ndarray]:
+    """The window that holds all rings (N, 2) px, and bool (rings, h, w): each filled in it."""
+    every = np.vstack(rings)
+    low, high = np.maximum(np.floor(every.min(0)).astype(int), 0), np.ceil(every.max(0)).astype(int) + 1
+    masks = np.zeros((len(rings), high[1] - low[1], high[0] - low[0]), np.uint8)
+    for mask, ring in zip(masks, rings, strict=True):
+        cv2.fillPoly(mask, [np.round((ring - low - 0.5) * 16).astype(np.int32)], 1, shift=4)
+    return (slice(low[1], high[1]), slice(low[0], high[0])), masks > 0
+
+
 def _is_same(one: Judged, two: Judged) -> bool:
-    a, b = one.change, two.change
-    both = tuple(slice(min(p.start, q.start), max(p.stop, q.stop)) for p, q in zip(a.window, b.window, strict=True))
-    if any(max(p.start, q.start) >= min(p.stop, q.stop) for p, q in zip(a.window, b.window, strict=True)):
+    a, b = one.ring_before_px, two.ring_before_px
+    if (a.max(0) < b.min(0)).any() or (b.max(0) < a.min(0)).any():
         return False
-    first, second = placed_in(a.window, a.mask, both), placed_in(b.window, b.mask, both)
+    _, (first, second) = filled([a, b])
     shared = (first & second).sum() / max(int((first | second).sum()), 1)
-    lengths = float(np.linalg.norm(a.offset) * np.linalg.norm(b.offset))
-    return bool(shared >= LEAST_SHARED and a.offset @ b.offset > LEAST_ALIKE * lengths)
+    step, other = one.change.offset, two.change.offset
+    alike = step @ other > LEAST_ALIKE * float(np.linalg.norm(step) * np.linalg.norm(other))
+    return bool(shared >= LEAST_SHARED and alike)
 
 
 def _place(one: PlaceJudged, two: PlaceJudged) -> PlaceJudged:
