@@ -15,6 +15,7 @@ from condition.errors import Refused
 from condition.flow.demo_parts import parts
 from condition.flow.demo_plan import plan
 from condition.flow.demo_readings import readings
+from condition.flow.demo_return import return_check
 from condition.flow.desk import Desk, new_id, open_desk
 from condition.flow.examination import apply
 from condition.flow.findings import edit_finding, type_measurement
@@ -34,7 +35,7 @@ from condition.records.view import View
 Step = Callable[[Desk, Job, dict, dict[str, Photo]], None]
 """What one area adds to the demonstration: its own ``demo_images/NAME.json`` and the photos by file name."""
 
-STEPS: dict[str, Step] = {"readings": readings, "parts": parts, "plan": plan}
+STEPS: dict[str, Step] = {"readings": readings, "parts": parts, "plan": plan, "return": return_check}
 """The areas after the examination, by the name of their file, in the order of a job."""
 
 FOLDER = Path(__file__).parent.parent.parent / "demo_images"
@@ -150,7 +151,9 @@ def run_demo(folder: Path) -> dict[str, object]:
 
     Returns
     -------
-    ``{"job", "report", "archive", "findings"}``: the job's name, two paths and the number of findings
+    ``{"job", "report", "archive", "findings", "before_after", "client_summary", "return_check"}``: the job's name, four
+    paths, the number of findings, and what the return check came to, ``{"verdicts": {number: verdict}, "new": [number],
+    "open": count}``
 
     Raises
     ------
@@ -158,6 +161,7 @@ def run_demo(folder: Path) -> dict[str, object]:
         ``demo.not_empty``: the folder already holds something.
     """
     from condition.flow.archiving import archive_job
+    from condition.flow.demo_return import papers_of_demo
     from condition.flow.papers import condition_report
 
     folder = Path(folder)
@@ -166,6 +170,8 @@ def run_demo(folder: Path) -> dict[str, object]:
     desk = open_desk(folder / "store")
     job = open_demo(desk)
     report = condition_report(desk, job, folder / "condition-report.pdf")
+    papers, came_to = papers_of_demo(desk, job, folder)
     archive = archive_job(desk, job, folder / "archive")
     findings = len(desk.store.find(Finding, job_id=job.id))
-    return {"job": job.name, "report": str(report), "archive": str(archive), "findings": findings}
+    told = {"job": job.name, "report": str(report), "archive": str(archive), "findings": findings}
+    return {**told, **papers, "return_check": came_to}

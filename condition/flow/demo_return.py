@@ -15,7 +15,15 @@ from condition.flow.examination import apply
 from condition.flow.intake import take_in
 from condition.flow.photos import arrange
 from condition.flow.return_changes import accept_as_finding, changes_of, dismiss, explain
-from condition.flow.return_check import confirm_pair, declare, edit_check, open_check, put_pair
+from condition.flow.return_check import (
+    checks_of,
+    confirm_pair,
+    declare,
+    edit_check,
+    open_changes,
+    open_check,
+    put_pair,
+)
 from condition.flow.return_run import compare_now, pair_now
 from condition.flow.return_verdicts import confirm_verdict, verdicts_of
 from condition.flow.scales import set_scale
@@ -133,3 +141,20 @@ def _change_near(desk: Desk, check: ReturnCheck, after: Photo, near: Pair) -> Re
 def _middle(ring: Ring) -> Pair:
     xs, ys = zip(*ring.points, strict=True)
     return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+
+
+def papers_of_demo(desk: Desk, job: Job, folder: Path) -> tuple[dict[str, str], dict[str, object]]:
+    """Write the papers of the job's return check and tell what it came to."""
+    from condition.flow.return_papers import before_after_report, client_summary
+
+    (check,) = checks_of(desk, job)
+    report = before_after_report(desk, job, check, folder / "before-and-after.pdf")
+    summary = client_summary(desk, job, check, folder / "client-summary.pdf")
+    numbers = {finding.id: finding.number for finding in desk.store.find(Finding, job_id=job.id)}
+    accepted = {one.finding_id for one in changes_of(desk, check) if one.decision == "accepted"}
+    came_to = {
+        "verdicts": {str(numbers[one.finding_id]): one.verdict for one in verdicts_of(desk, check)},
+        "new": sorted(numbers[key] for key in accepted),
+        "open": len(open_changes(desk, check)),
+    }
+    return {"before_after": str(report), "client_summary": str(summary)}, came_to

@@ -14,6 +14,7 @@ from condition.records.finding import Finding
 from condition.records.mark import Mark
 from condition.records.measurement import Measurement
 from condition.records.photo import Photo
+from condition.records.return_check import OCCASIONS
 from condition.records.view import View
 
 
@@ -30,6 +31,17 @@ class Gathered:
     def marks_of(self, finding: Finding) -> tuple[Mark, ...]:
         return self.by_finding.get(finding.id, ())
 
+    def first_marks(self, finding: Finding) -> tuple[Mark, ...]:
+        """Return the marks that say what the finding is: those on photos of the first handover that shows it. Later
+        ones say what became of it (:mod:`condition.flow.return_verdicts`)."""
+        marks = self.marks_of(finding)
+        ranks = {mark.id: self._handover(mark.photo_id) for mark in marks}
+        return tuple(mark for mark in marks if ranks[mark.id] == min(ranks.values()))
+
+    def _handover(self, photo_id: str) -> int:
+        photo = self.photos.get(photo_id)
+        return OCCASIONS.index(photo.occasion) if photo and photo.occasion in OCCASIONS else 0
+
     def outline_on(self, photo_id: str | None) -> Mark | None:
         """Return the outline drawn on a photo, if there is one."""
         return next((mark for mark in self.by_photo.get(photo_id or "", ()) if mark.role == OUTLINE), None)
@@ -42,7 +54,7 @@ class Gathered:
 
     def _seen(self, finding: Finding) -> tuple[Measurement, ...]:
         by_photo: dict[str, list[tuple[Measurement, ...]]] = {}
-        for mark in self.marks_of(finding):
+        for mark in self.first_marks(finding):
             if mark.measurements:
                 by_photo.setdefault(mark.photo_id, []).append(mark.measurements)
         if not by_photo:
@@ -93,4 +105,12 @@ def gather_one(desk: Desk, finding: Finding) -> Gathered:
     by_photo: dict[str, tuple[Mark, ...]] = {}
     for mark in (*marks, *outlines):
         by_photo[mark.photo_id] = (*by_photo.get(mark.photo_id, ()), mark)
-    return Gathered((finding,), {}, {view.id: view} if view else {}, {finding.id: marks}, by_photo)
+    ids = {mark.photo_id for mark in marks}
+    photos = desk.store.find(Photo, id=ids) if ids else ()
+    return Gathered(
+        (finding,),
+        {photo.id: photo for photo in photos},
+        {view.id: view} if view else {},
+        {finding.id: marks},
+        by_photo,
+    )

@@ -19,6 +19,7 @@ from condition.report.styles import BODY, KIND, MEASURE, NOTE, TOLD
 from condition.words import say, say_n
 
 NUMBER_MM = 14.0
+BENCH = "bench"
 
 
 def before_after(sheet: ConditionSheet, press: Press) -> list[Flowable]:
@@ -27,14 +28,24 @@ def before_after(sheet: ConditionSheet, press: Press) -> list[Flowable]:
 
 
 def one_check(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[Flowable]:
-    check = entry.check
-    overline = say(
+    """Return one check as a section of the condition report."""
+    key = f"before-after-{entry.check.id}"
+    heading = Heading(say("return_paper.title"), press.type_, key, occasions(entry))
+    return [PageBreak(), heading, *told_of(entry, sheet, press)]
+
+
+def occasions(entry: ReturnEntry) -> str:
+    return say(
         "return_paper.occasions",
-        earlier=say(f"returns.occasion_{check.earlier}"),
-        later=say(f"returns.occasion_{check.later}"),
+        earlier=say(f"returns.occasion_{entry.check.earlier}"),
+        later=say(f"returns.occasion_{entry.check.later}"),
     )
-    key = f"before-after-{check.id}"
-    story: list[Flowable] = [PageBreak(), Heading(say("return_paper.title"), press.type_, key, overline)]
+
+
+def told_of(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[Flowable]:
+    """Return all that one check tells, without a title."""
+    check = entry.check
+    story: list[Flowable] = []
     story += press.noted(say("return_paper.about"), check.words)
     story += _new(entry, sheet, press)
     story += _verdicts(entry, sheet, press)
@@ -108,14 +119,14 @@ def _verdict(
         Paragraph(mark(kind[:1].upper() + kind[1:], "semibold") + mark(f"  {finding.place}"), KIND),
         Paragraph(mark(say(f"returns.verdict_{verdict.verdict}"), "semibold"), MEASURE),
     ]
-    lines += [Paragraph(mark(text, face), TOLD) for text, face in _told(verdict)]
+    lines += [Paragraph(mark(text, face), TOLD) for text, face in _told(verdict, sheet)]
     for label, text in agreed_and_done(finding, sheet):
         muted = f'<font color="{MUTED}" size="7.6">{mark(label, "caption")}</font>&nbsp;&nbsp;'
         lines.append(Paragraph(muted + mark(text), TOLD))
     return _beside(str(finding.number), lines, _pictures(verdict, about, entry, sheet, press), press, ruled)
 
 
-def _told(verdict: ReturnVerdict) -> list[tuple[str, str]]:
+def _told(verdict: ReturnVerdict, sheet: ConditionSheet) -> list[tuple[str, str]]:
     sizes = []
     if verdict.before is not None:
         sizes.append(_plain_size("before", verdict.before))
@@ -124,16 +135,22 @@ def _told(verdict: ReturnVerdict) -> list[tuple[str, str]]:
     if verdict.exceeds is not None:
         sizes.append(say("returns.beyond" if verdict.exceeds else "returns.within"))
     said = (
-        say("return_paper.confirmed", by=verdict.confirmed_by or say("return_paper.examiner"))
+        say("return_paper.confirmed", by=_by_whom(verdict, sheet))
         if verdict.confirmed
         else say("return_paper.only_proposed")
     )
-    why = why_text(verdict)
+    why = why_text(verdict) if verdict.exceeds is None else ""
     overruled = verdict.confirmed and verdict.confirmed != verdict.proposed
     if overruled:
         why = say("return_paper.overruled", proposed=say(f"returns.verdict_{verdict.proposed}"), why=why)
     told = [("; ".join(sizes), "text"), (verdict.words, "text"), (why, "italic"), (said, "caption")]
     return [(text, face) for text, face in told if text]
+
+
+def _by_whom(verdict: ReturnVerdict, sheet: ConditionSheet) -> str:
+    """The person by name; who works at the bench without signing in is the examiner."""
+    named = verdict.confirmed_by if verdict.confirmed_by != BENCH else ""
+    return named or sheet.job.examiner or say("return_paper.examiner")
 
 
 def _plain_size(code: str, one: Measurement) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from reportlab.platypus import CondPageBreak, Flowable
 
 from condition.records.sheet import ConditionSheet
-from condition.report.before_after import one_check
+from condition.report.before_after import occasions, told_of
 from condition.report.client_summary import client_summary
 from condition.report.drawing import MM
 from condition.report.letter import Letter, facts, heading, letter_pdf, opening, signature_lines
@@ -50,12 +50,12 @@ def _report(sheet: ConditionSheet, press: Press) -> list[Flowable]:
             (say("report.client"), whose),
             (say("report.examiner"), sheet.job.examiner),
             (say("report.serial"), sheet.instrument.serial),
+            (say("return_paper.handovers"), occasions(entry)),
             (say("return_paper.compared_on"), day(entry.pairs[0].compared_at or sheet.compiled_at)),
-            (say("report.compiled"), day(sheet.compiled_at)),
         ],
         press,
     )
-    story += one_check(entry, sheet, press)[1:]
+    story += told_of(entry, sheet, press)
     used = {key for pair in entry.pairs for key in (pair.before_id, pair.after_id, pair.again_id)}
     photos = tuple(photo for photo in sheet.photos if photo.id in used)
     story += [CondPageBreak(90 * MM), heading(say("report.photos"), "photos", press), *photo_grid(photos, press)]

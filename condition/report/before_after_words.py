@@ -42,17 +42,14 @@ def not_compared(entry: ReturnEntry, sheet: ConditionSheet) -> list[tuple[str, s
     numbers = {one.finding.id: one.finding.number for one in sheet.findings}
     lines = [(say("return_paper.in_words"), entry.check.not_compared)]
     for pair in entry.pairs:
-        after = names.get(pair.after_id, "")
+        files = {"before": names.get(pair.before_id, ""), "after": names.get(pair.after_id, "")}
         if pair.state == "refused":
-            lines.append((after, say(pair.refused[0], **dict(pair.refused[1]))))
+            why = say(pair.refused[0], **dict(pair.refused[1]))
+            text = say("return_paper.refused", why=why, **files)
         else:
-            share = say(
-                "return_paper.share",
-                before=names.get(pair.before_id, ""),
-                overlap=round(100 * pair.overlap),
-                share=round(100 * pair.share),
-            )
-            lines.append((after, share))
+            seen = {"overlap": round(100 * pair.overlap), "share": round(100 * pair.share)}
+            text = say("return_paper.share", **seen, **files)
+        lines.append((say("return_paper.pair"), text))
     for code, ids in (("not_again", entry.not_again), ("alone", entry.alone)):
         files = ", ".join(names[key] for key in ids if key in names)
         if files:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from reportlab.platypus import Flowable, Paragraph, Spacer
 
 from condition.records.measurement import as_text
-from condition.records.return_check import ReturnVerdict
+from condition.records.return_check import ReturnChange, ReturnVerdict
 from condition.records.return_sheet import ReturnEntry
 from condition.records.sheet import ConditionSheet, FindingEntry
 from condition.report.before_after import new_changes
@@ -17,7 +17,7 @@ from condition.report.sections import Press
 from condition.report.styles import BODY, KIND, LEAD, NOTE
 from condition.words import say, say_n
 
-MOST_ROWS = 18
+MOST_ROWS = 15
 """What one page holds; the rest is told to stand in the report."""
 
 
@@ -31,8 +31,7 @@ def client_summary(sheet: ConditionSheet, press: Press) -> list[Flowable]:
         Paragraph(press.type_.markup(_in_one_sentence(entry)), LEAD),
         Spacer(0, 4 * MM),
     ]
-    story += _new_rows(entry, sheet, press)
-    rows = _rows(entry, sheet, press)
+    rows = [*_new_rows(entry, sheet, press), *_rows(entry, sheet, press)]
     story += rows[:MOST_ROWS]
     if len(rows) > MOST_ROWS:
         story.append(Paragraph(press.type_.markup(say_n("return_paper.more", len(rows) - MOST_ROWS)), NOTE))
@@ -42,27 +41,39 @@ def client_summary(sheet: ConditionSheet, press: Press) -> list[Flowable]:
 
 def _in_one_sentence(entry: ReturnEntry) -> str:
     counts = {code: sum(one.verdict == code for one in entry.verdicts) for code in ("repaired", "better", "as it was")}
-    worse = sum(one.verdict in ("worse", "not seen") for one in entry.verdicts)
-    new = len(new_changes(entry))
+    other = sum(one.verdict in ("worse", "not seen") for one in entry.verdicts)
+    new, undecided = _new(entry)
     parts = [
         say_n("return_paper.n_repaired", counts["repaired"] + counts["better"]),
         say_n("return_paper.n_as_it_was", counts["as it was"]),
-        say_n("return_paper.n_other", worse) if worse else "",
-        say_n("return_paper.n_new", new) if new else say("return_paper.none_new"),
+        say_n("return_paper.n_other", other) if other else "",
+        say_n("return_paper.n_new", len(new)) if new else "",
+        say_n("return_paper.n_undecided", len(undecided)) if undecided else "",
+        "" if new or undecided else say("return_paper.none_new"),
     ]
     return " ".join(filter(None, parts))
 
 
+def _new(entry: ReturnEntry) -> tuple[list[ReturnChange], list[ReturnChange]]:
+    """What was accepted as new, and what nobody has decided yet."""
+    found = new_changes(entry)
+    return [one for one in found if one.decision == "accepted"], [one for one in found if one.decision != "accepted"]
+
+
 def _new_rows(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[Flowable]:
     known = {one.finding.id: one for one in sheet.findings}
-    rows = []
-    for change in new_changes(entry):
-        about = known.get(change.finding_id)
-        number = str(about.finding.number) if about else "–"
-        words = (about.finding.observation if about else "") or change.words or say("return_paper.not_decided")
-        rows.append(_row(number, _kind(about) if about else say("return_paper.a_change"), say("return_paper.is_new"),
-                         words, press, strong=True))  # fmt: skip
-    return rows
+    new = [known[one.finding_id] for one in _new(entry)[0] if one.finding_id in known]
+    return [
+        _row(
+            str(about.finding.number),
+            _kind(about),
+            say("return_paper.is_new"),
+            about.finding.observation,
+            press,
+            strong=True,
+        )
+        for about in new
+    ]
 
 
 def _rows(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[Flowable]:
