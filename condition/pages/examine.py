@@ -14,8 +14,10 @@ from condition.flow.finding_rows import FindingRow, rows_and_faces
 from condition.flow.findings import new_finding
 from condition.flow.jobs import turn_view, views_of
 from condition.flow.marked import BANK_CARD, KNOWN_DISTANCE, OUTLINE, ROLES
+from condition.flow.placing import OnFace, placings_of
 from condition.flow.scales import plane_summary, set_scale
 from condition.pages.canvas import marking_canvas
+from condition.pages.face_place import layer_data, place_on_face
 from condition.pages.finding_editor import edit
 from condition.pages.finding_list import finding_list
 from condition.pages.frame import desk, job_heading, picture, told
@@ -46,7 +48,7 @@ def show() -> None:
         left, right = st.columns([7, 3], gap="medium")
         with left:
             photo, serves = _choose(card.job, photos)
-            _picture(photo, serves)
+            _picture(photo, serves, placings_of(desk(), card.job.id))
         with right:
             _findings(card.job, photo, rows)
             _map(card.job, photo, rows, faces)
@@ -85,7 +87,7 @@ def _label(photo: Photo, faces: dict[str, str]) -> str:
     return say("examine.photo_in", face=face, light=say(f"report.light_{photo.light}"))
 
 
-def _picture(photo: Photo, serves: str) -> None:
+def _picture(photo: Photo, serves: str, placings: dict[str, OnFace]) -> None:
     findings = desk().store.find(Finding, job_id=photo.job_id)
     above = st.container()
     event = marking_canvas(
@@ -97,6 +99,7 @@ def _picture(photo: Photo, serves: str) -> None:
         plane=plane_summary(photo),
         go_to=st.session_state.pop("go-to", None),
         tell_chosen=True,
+        layers=layer_data(photo, placings),
         height=CANVAS_HEIGHT,
     )
     picked = event.get("finding_id") if event and event["what"] == "chosen" else None
@@ -104,6 +107,7 @@ def _picture(photo: Photo, serves: str) -> None:
         st.session_state["finding"] = picked
         st.rerun()
     st.caption(scale_line(photo))
+    place_on_face(photo, placings)
     with above:
         if serves == OUTLINE:
             _outline(photo)
