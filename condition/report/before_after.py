@@ -31,7 +31,7 @@ def one_check(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[F
     """Return one check as a section of the condition report."""
     key = f"before-after-{entry.check.id}"
     heading = Heading(say("return_paper.title"), press.type_, key, occasions(entry))
-    return [PageBreak(), heading, *told_of(entry, sheet, press)]
+    return [PageBreak(), heading, *told_of(entry, sheet, press, level=1)]
 
 
 def occasions(entry: ReturnEntry) -> str:
@@ -42,19 +42,19 @@ def occasions(entry: ReturnEntry) -> str:
     )
 
 
-def told_of(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[Flowable]:
-    """Return all that one check tells, without a title."""
+def told_of(entry: ReturnEntry, sheet: ConditionSheet, press: Press, *, level: int = 0) -> list[Flowable]:
+    """Return all that one check tells, without a title; ``level`` is that of its headings in the outline."""
     check = entry.check
     story: list[Flowable] = []
     story += press.noted(say("return_paper.about"), check.words)
-    story += _new(entry, sheet, press)
-    story += _verdicts(entry, sheet, press)
-    story += _settled(entry, press)
-    return [*story, *_not_compared(entry, sheet, press)]
+    story += _new(entry, sheet, press, level)
+    story += _verdicts(entry, sheet, press, level)
+    story += _settled(entry, press, level)
+    return [*story, *_not_compared(entry, sheet, press, level)]
 
 
-def _part(code: str, key: str, press: Press) -> list[Flowable]:
-    return [CondPageBreak(60 * MM), Heading(say(f"return_paper.{code}"), press.type_, key, level=1)]
+def _part(code: str, key: str, press: Press, level: int) -> list[Flowable]:
+    return [CondPageBreak(60 * MM), Heading(say(f"return_paper.{code}"), press.type_, key, level=level)]
 
 
 def new_changes(entry: ReturnEntry) -> tuple[ReturnChange, ...]:
@@ -65,9 +65,9 @@ def new_changes(entry: ReturnEntry) -> tuple[ReturnChange, ...]:
     return (*accepted, *still_open)
 
 
-def _new(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[Flowable]:
+def _new(entry: ReturnEntry, sheet: ConditionSheet, press: Press, level: int) -> list[Flowable]:
     found = new_changes(entry)
-    story = _part("new", f"new-{entry.check.id}", press)
+    story = _part("new", f"new-{entry.check.id}", press, level)
     if not found:
         return [*story, *press.noted("", say("return_paper.nothing_new"))]
     for k, change in enumerate(found):
@@ -94,11 +94,11 @@ def _new_one(change: ReturnChange, entry: ReturnEntry, sheet: ConditionSheet, pr
     return _beside(str(finding.number) if finding else "–", lines, pictures, press, ruled)
 
 
-def _verdicts(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[Flowable]:
+def _verdicts(entry: ReturnEntry, sheet: ConditionSheet, press: Press, level: int) -> list[Flowable]:
     if not entry.verdicts:
         return []
     known = {one.finding.id: one for one in sheet.findings}
-    story = _part("verdicts", f"verdicts-{entry.check.id}", press)
+    story = _part("verdicts", f"verdicts-{entry.check.id}", press, level)
     for k, verdict in enumerate(one for one in entry.verdicts if one.finding_id in known):
         story.append(_verdict(verdict, known[verdict.finding_id], entry, sheet, press, ruled=k > 0))
     return story
@@ -178,7 +178,7 @@ def _pictures(
     return []
 
 
-def _settled(entry: ReturnEntry, press: Press) -> list[Flowable]:
+def _settled(entry: ReturnEntry, press: Press, level: int) -> list[Flowable]:
     """What a declared change explains, what was dismissed with its reason, and how much stands in doubt."""
     first = [one for one in entry.changes if not one.same_as]
     lines: list[tuple[str, str]] = []
@@ -196,13 +196,13 @@ def _settled(entry: ReturnEntry, press: Press) -> list[Flowable]:
         lines.append((say("return_paper.doubt"), say_n("return_paper.doubtful", len(doubtful), why="; ".join(reasons))))
     if not lines:
         return []
-    story = _part("settled", f"settled-{entry.check.id}", press)
+    story = _part("settled", f"settled-{entry.check.id}", press, level)
     return [*story, *(part for label, text in lines for part in press.noted(label, text, BODY))]
 
 
-def _not_compared(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[Flowable]:
+def _not_compared(entry: ReturnEntry, sheet: ConditionSheet, press: Press, level: int) -> list[Flowable]:
     lines = not_compared(entry, sheet)
-    story = _part("not_compared", f"not-compared-{entry.check.id}", press)
+    story = _part("not_compared", f"not-compared-{entry.check.id}", press, level)
     return [*story, *(part for label, text in lines for part in press.noted(label, text, BODY))]
 
 
