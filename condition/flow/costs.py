@@ -39,7 +39,7 @@ def cost_to_date(desk: Desk, job: Job) -> CostToDate:
     code = costs[0].currency if costs else estimate.currency if estimate else shop_money(desk).currency
     done = {cost.line_id for cost in costs}
     lines = sheet_of(desk, estimate).lines if estimate and estimate.currency == code else ()
-    open_lines = tuple(line for line in lines if line.counted and line.id not in done)
+    open_lines = tuple(line for line in lines if line.counted and line.net and line.id not in done)
     paid = sum(cost.amount_minor for cost in costs if cost.nature == "paid for it")
     spent = sum(cost.amount_minor for cost in costs if cost.nature != "paid for it")
     return CostToDate(code, paid, spent, sum(line.net for line in open_lines), costs, open_lines)

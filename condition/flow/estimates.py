@@ -71,6 +71,8 @@ def begin(desk: Desk, job: Job, *, at: str | None = None) -> Estimate:
 def new_edition(desk: Desk, estimate: Estimate, *, at: str | None = None) -> Estimate:
     """Begin the edition after a sent one, with its lines and terms; quantities and prices are live again.
 
+    A line keeps its id, so that a line already among the costs of own stock is not counted again.
+
     Raises
     ------
     Refused
@@ -90,7 +92,6 @@ def new_edition(desk: Desk, estimate: Estimate, *, at: str | None = None) -> Est
         sent=None,
         sent_sha256="",
         answers=(),
-        lines=tuple(replace(line, id=new_id()) for line in estimate.lines),
         version=0,
     )
     with desk.store.write(new_id(), desk.person) as work:

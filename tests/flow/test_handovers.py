@@ -15,7 +15,7 @@ from condition.flow.archiving import archive_job, restore_job, verify
 from condition.flow.costs import add_cost, cost_to_date
 from condition.flow.desk import Desk
 from condition.flow.estimate_papers import estimate_paper, send_estimate, sent_paper
-from condition.flow.estimates import add_line, answer_all, begin, latest, sheet_of
+from condition.flow.estimates import add_line, answer_all, begin, latest, new_edition, send, sheet_of
 from condition.flow.handover_papers import case_label, handover_paper, specialist_paper, told_whereabouts
 from condition.flow.handovers import (
     file_paper,
@@ -235,6 +235,8 @@ def test_own_stock_adds_up_against_what_was_paid(desk, job):
     with pytest.raises(Refused) as caught:
         line_done(desk, own, estimate, crack)
     assert caught.value.code == "cost.done_before"
+    new_edition(desk, send(desk, estimate))
+    assert (cost_to_date(desk, own).total, cost_to_date(desk, own).to_come) == (39000, 7500)
 
 
 def test_a_signature_can_be_taken_back(desk, job, winder):

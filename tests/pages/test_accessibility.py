@@ -12,7 +12,7 @@ from PIL import Image
 from tests.browser import ROOT, Server
 
 pytestmark = pytest.mark.browser
-PLACES = ("", "instrument", "photos", "examination", "paper", "size-cards")
+PLACES = ("", "instrument", "photos", "examination", "paper", "size-cards", "shop", "plan", "estimate", "handovers")
 
 
 @pytest.fixture(scope="module")
