@@ -16,6 +16,11 @@ STEPS_MM: dict[str, tuple[float, float]] = {
 rules read to half a millimetre, gauges as callipers (common practice)."""
 
 
+def usual_limit(source: Source) -> float:
+    """Limit of error in mm that an instrument in good order keeps; 0 for a count."""
+    return STEPS_MM.get(source, (0.0, 0.0))[1]
+
+
 def typed(
     quantity: Quantity,
     value: float,

@@ -9,8 +9,10 @@ import streamlit as st
 
 from condition.flow.advice import hole_candidates, photos_far_outside
 from condition.flow.desk import Desk
-from condition.flow.findings import drop_typed, edit_finding, measurements_of, remove_finding, type_measurement
+from condition.flow.findings import drop_typed, edit_finding, measurements_of, remove_finding
 from condition.flow.measuring import budget_of
+from condition.flow.scale_check import photos_off_the_plane
+from condition.flow.typed_in import DISAGREE, apart, type_value, usual_limit
 from condition.pages.frame import plain, told
 from condition.records.finding import Finding
 from condition.records.legend import KINDS
@@ -18,9 +20,11 @@ from condition.records.measurement import Measurement, as_text
 from condition.words import say
 
 DECISIONS = ("", "leave", "stabilise", "repair", "replace", "send out", "left undisturbed")
-QUANTITIES = {"length": "mm", "width": "mm", "diameter": "mm", "depth": "mm", "area": "mm2", "count": ""}
-SOURCES = ("calliper", "rule", "gauge", "count")
-USUAL_ACCURACY = {"calliper": 0.05, "rule": 0.5, "gauge": 0.05, "count": 0.0}
+QUANTITIES = {
+    "length": "mm", "width": "mm", "widest": "mm", "diameter": "mm", "depth": "mm", "distance": "mm", "area": "mm2",
+    "count": "",
+}  # fmt: skip
+SOURCES = ("calliper", "rule", "gauge")
 
 
 def edit(desk: Desk, finding: Finding) -> None:
@@ -42,12 +46,19 @@ def _measured(desk: Desk, finding: Finding) -> None:
         st.caption(say("finding.nothing_measured"))
     for measurement in found:
         source = say(f"source.{measurement.source}")
+        note = "" if measurement.note == DISAGREE else measurement.note
         st.markdown(
             f"{say(f'quantity.{measurement.quantity}')} **{plain(as_text(measurement))}** "
-            f":gray[{source}{' · ' + plain(measurement.note) if measurement.note else ''}]"
+            f":gray[{source}{' · ' + plain(note) if note else ''}]"
         )
+        if measurement.note == DISAGREE:
+            st.warning(say("measure.note_disagree"))
+    for typed, seen in apart(found):
+        st.warning(say("finding.apart", typed=plain(as_text(typed)), seen=plain(as_text(seen))))
     for file_name in photos_far_outside(desk, finding):
         st.caption(say("finding.far_outside", file=plain(file_name)))
+    for file_name in photos_off_the_plane(desk, finding):
+        st.caption(say("finding.off_the_plane", file=plain(file_name)))
     _hole(desk, finding)
     if any(measurement.parts for measurement in found):
         with st.popover(say("finding.how_sure")):
@@ -130,9 +141,11 @@ def _typed(desk: Desk, finding: Finding) -> None:
         quantity = a.selectbox(
             say("finding.what"), list(QUANTITIES), format_func=lambda q: say(f"quantity.{q}"), key=f"q-{finding.id}"
         )
-        source = b.selectbox(
-            say("finding.with"), SOURCES, format_func=lambda s: say(f"source.{s}"), key=f"s-{finding.id}"
-        )
+        source = "count"
+        if quantity != "count":
+            source = b.selectbox(
+                say("finding.with"), SOURCES, format_func=lambda s: say(f"source.{s}"), key=f"s-{finding.id}"
+            )
         value = a.number_input(
             f"{say('finding.value')} {QUANTITIES[quantity].replace('mm2', 'mm²')}",
             0.0,
@@ -140,12 +153,20 @@ def _typed(desk: Desk, finding: Finding) -> None:
             None,
             key=f"v-{finding.id}",
         )
-        within = b.number_input(
-            say("finding.within"), 0.0, 1e4, USUAL_ACCURACY[source], key=f"w-{finding.id}-{source}", format="%.2f"
-        )
+        limit = None
+        if quantity != "count":
+            usual = usual_limit(source) if QUANTITIES[quantity] == "mm" else None
+            limit = b.number_input(
+                say("finding.limit"),
+                0.0,
+                1e4,
+                usual,
+                key=f"w-{finding.id}-{source}-{quantity}",
+                format="%.2f",
+                help=say("finding.limit_help"),
+            )
         overrules = st.checkbox(say("finding.overrules"), finding.typed_overrules, key=f"o-{finding.id}")
         if st.button(say("finding.keep_typed"), key=f"k-{finding.id}", type="primary") and value is not None:
             with told():
-                measurement = Measurement(quantity, value, QUANTITIES[quantity], within, source, "typed 1")
-                type_measurement(desk, finding, measurement, overrules=overrules)
+                type_value(desk, finding, quantity, value, QUANTITIES[quantity], source, limit, overrules=overrules)
                 st.rerun()

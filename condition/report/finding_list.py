@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable, PageBreak, Paragraph
 
+from condition.measure.combine import NOTE as DISAGREE
 from condition.records.legend import ACCENT, MUTED
 from condition.records.measurement import Measurement, as_text
 from condition.records.sheet import ConditionSheet, FindingEntry
@@ -87,7 +88,8 @@ def _measured(one: Measurement, press: Press) -> str:
     if one.source != "photo":
         text += press.type_.markup(f"  {say(f'source.{one.source}')}", "italic")
     if one.note:
-        text += press.type_.markup(f"  {one.note}", "italic")
+        known = say(f"measure.note_{one.note}") if one.note == DISAGREE else one.note
+        text += press.type_.markup(f"  {known}", "italic")
     return text
 
 

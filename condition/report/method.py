@@ -1,4 +1,4 @@
-"""How it was measured: the scale of each photo, and what its uncertainty is made of."""
+"""How it was measured: the scale of each photo, and what its uncertainty is made of, as bars and as a table."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from reportlab.platypus import CondPageBreak, Flowable, Spacer
 
+from condition.measure.combine import NOTE as DISAGREE
 from condition.records.legend import INK, MUTED
-from condition.records.measurement import Measurement
+from condition.records.measurement import Measurement, as_text
 from condition.records.photo import Photo
 from condition.records.shapes import Pair
 from condition.records.sheet import ConditionSheet
@@ -17,6 +18,7 @@ from condition.report.flowables import Drawn, note, noted
 from condition.report.map_legend import shortened
 from condition.report.sections import Press
 from condition.report.styles import BODY, NOTES_MM
+from condition.report.table import table
 from condition.words import say, say_n
 
 _BAR_MM = 4.0
@@ -24,6 +26,8 @@ _LEAST_MM = 8.0
 _MOST_LISTED = 6
 _MOST_CAUSES = 6
 _LEAST_SHARE = 0.02
+_WORTH_TELLING = 0.01
+"""Of the combined standard uncertainty: a smaller part changes it by less than 1 in 10 000."""
 _OTHER = "other"
 _SHADES = ("#163F3C", "#D6E3DF", "#5E9089", "#A5C2BD", "#2F6A64", "#EDF2F0")
 """Far apart as greys too, neighbours most of all."""
@@ -33,14 +37,17 @@ _DARK = ("#163F3C", "#2F6A64", "#5E9089")
 
 
 def method(sheet: ConditionSheet, press: Press) -> list[Flowable]:
-    """Method, scale of each photo, and a bar a group of measurements that shows what their ± is made of."""
+    """Method, scale of each photo, a bar a group of measurements that shows what their ± is made of, and the table."""
     measured = [one for entry in sheet.findings for one in entry.measurements]
     if not measured and not any(photo.plane for photo in sheet.photos):
         return []
     story: list[Flowable] = [CondPageBreak(70 * MM), Spacer(0, 6 * MM), press.heading("method")]
     story += press.noted(say("report.coverage"), say("report.coverage_text"))
-    methods = sorted({one.method for one in measured if one.method})
-    story += press.noted(say("report.methods"), ", ".join(methods))
+    named = {one.method for one in measured} | {photo.plane.method for photo in sheet.photos if photo.plane}
+    story += press.noted(say("report.methods"), "; ".join(sorted({method_words(name) for name in named if name})))
+    apart = [str(e.finding.number) for e in sheet.findings if any(one.note == DISAGREE for one in e.measurements)]
+    if apart:
+        story += press.noted(say("method.disagree"), say("method.disagree_text", numbers=", ".join(apart)))
     causes = _causes(measured)
     story += _key(causes, press)
     for photo in sheet.photos:
@@ -48,7 +55,44 @@ def method(sheet: ConditionSheet, press: Press) -> list[Flowable]:
         if photo.plane:
             story += _scale(photo, press)
         story += groups
-    return story
+    return [*story, *_table(sheet, causes, press)]
+
+
+def method_words(name: str) -> str:
+    """Return a method's name in words with its version, such as 'rim of the hole fitted in the photo (1)'."""
+    first, _, more = name.partition(", ")
+    words, _, version = first.rpartition(" ")
+    if not version.isdigit():
+        words, version = first, ""
+    code = f"method.{words.replace(' ', '_')}"
+    said = say(code)
+    parts = [words if said == code else said, f" ({version})" if version else ""]
+    return "".join(parts) + (f", {say('method.weighted')}" if more == "weighted" else "")
+
+
+def _table(sheet: ConditionSheet, causes: _Causes, press: Press) -> list[Flowable]:
+    """Every measurement with the standard uncertainty that each cause brings, in the unit it is given in."""
+    rows = []
+    for entry in sheet.findings:
+        for one in entry.measurements:
+            if not one.parts or one.bound is not None or one.expanded <= 0:
+                continue
+            size = 0.01 if one.unit == "mm2" and abs(one.value) >= 100 else 1.0
+            squares: dict[str, float] = defaultdict(float)
+            for part in one.parts:
+                squares[part.name if part.name in causes.names else _OTHER] += (size * part.standard) ** 2
+            least = _WORTH_TELLING**2 * sum(squares.values())
+            shares = [f"{squares[name] ** 0.5:.2g}" if squares[name] > least else "–" for name in causes.names]
+            rows.append([str(entry.finding.number), f"{say(f'quantity.{one.quantity}')} {as_text(one)}", *shares])
+    if not rows:
+        return []
+    head = [say("method.number"), say("method.measured"), *(_part(name) for name in causes.names)]
+    widths = [0.9, 4.2, *[1.6] * len(causes.names)]
+    return [
+        Spacer(0, 3 * MM),
+        *press.noted(say("method.table"), say("method.table_text")),
+        table(head, rows, widths, press),
+    ]
 
 
 def _scale(photo: Photo, press: Press) -> list[Flowable]:
@@ -164,6 +208,8 @@ def variance_shares(members: list[Measurement]) -> list[tuple[str, float]]:
 
 
 def _part(name: str) -> str:
-    code = f"report.part_{name.replace(' ', '_')}"
+    if name == _OTHER:
+        return say("report.part_other")
+    code = f"budget.{name.replace(' ', '_')}"
     said = say(code)
     return name if said == code else said

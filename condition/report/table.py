@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from reportlab.platypus import Flowable, Paragraph, Table
 
 from condition.records.legend import ACCENT, RULE
+from condition.report.fonts import font
 from condition.report.sections import Press
 from condition.report.styles import BODY, LABEL
 
@@ -23,6 +24,7 @@ def table(head: Sequence[str], rows: Sequence[Sequence[Cell]], shares: Sequence[
     made = Table(data, widths, repeatRows=1)
     made.setStyle(
         [
+            ("FONTNAME", (0, 0), (-1, -1), font("text").fontName),
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ("LEFTPADDING", (0, 0), (-1, -1), 0),
             ("RIGHTPADDING", (0, 0), (-1, -1), 6),

@@ -358,3 +358,12 @@ def test_shares_of_an_uncertainty_add_up():
         ("pick", Decimal("0.640000")),
         ("lens", Decimal("0.360000")),
     ]
+
+
+def test_methods_are_told_in_words():
+    from condition.report.method import method_words
+
+    assert method_words("ring area 1") == "area inside the drawn ring (1)"
+    assert method_words("path length 1, weighted") == "length along the path (1), photos weighted by their ±"
+    assert method_words("counted") == "marks counted"
+    assert method_words("own way 3") == "own way (3)"
