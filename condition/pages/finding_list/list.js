@@ -65,7 +65,7 @@ class FindingList {
       row.decision ? make("span", { className: "chip", textContent: row.decision }) : null,
       row.shown ? null : make("span", { className: "chip absent", textContent: this.words.no_photo })];
     const rest = make("span", { className: "rest" }, place, ...chips);
-    const button = make("button", { type: "button", onclick: () => this.choose(row.id) }, first,
+    const button = make("button", { type: "button", onclick: () => { this.choose(row.id); this.showPicture(); } }, first,
       place || chips.some(Boolean) ? rest : null);
     button.dataset.id = row.id;
     if (chosen) button.setAttribute("aria-current", "true");
@@ -89,6 +89,13 @@ class FindingList {
     clearTimeout(this.going);
     this.show(id);
     this.trigger("chosen", { finding_id: id, at: Date.now() });
+  }
+
+  // Where the list stands below the picture, a click brings the picture back into sight.
+  showPicture() {
+    const picture = document.querySelector('[class*="st-key-canvas-"]');
+    if (picture && picture.getBoundingClientRect().bottom <= this.list.getBoundingClientRect().top)
+      picture.scrollIntoView({ block: "nearest", behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
   }
 
   show(id) {
