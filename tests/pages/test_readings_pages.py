@@ -92,13 +92,13 @@ def test_one_tap_for_each_thing_tried(bench):
     page.get_by_role("button", name="Tuners and truss rod only").click()
     expect(page.get_by_text("Tuner 1 (E5)")).to_be_visible()
     slips = page.get_by_role("radio", name="slips", exact=True).first
+    assert slips.bounding_box()["height"] >= 44
     slips.click()
     for _ in range(40):
         if listed(desk, job, "intake")[0].result == "slips":
             break
         page.wait_for_timeout(250)
     assert listed(desk, job, "intake")[0].result == "slips"
-    assert slips.bounding_box()["height"] >= 44
 
 
 def test_a_fault_is_noted_taken_away_and_put_back(bench):
