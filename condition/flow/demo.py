@@ -35,7 +35,7 @@ from condition.records.view import View
 Step = Callable[[Desk, Job, dict, dict[str, Photo]], None]
 """What one area adds to the demonstration: its own ``demo_images/NAME.json`` and the photos by file name."""
 
-STEPS: dict[str, Step] = {"readings": readings, "parts": parts, "plan": plan, "return": return_check}
+STEPS: dict[str, Step] = {"readings": readings, "parts": parts, "return": return_check, "plan": plan}
 """The areas after the examination, by the name of their file, in the order of a job."""
 
 FOLDER = Path(__file__).parent.parent.parent / "demo_images"

@@ -126,7 +126,8 @@ def _told(number: int, line: SheetLine, code: str) -> None:
         st.caption(plain(" · ".join(facts)))
     with amount:
         net = shown(line.net, code)
-        st.markdown(f"#### {plain(net if line.counted else f'({net})')}")
+        with st.container(key=f"amount-{line.id}"):
+            st.markdown(f"**{plain(net if line.counted else f'({net})')}**")
 
 
 def _open_lines(estimate: Estimate, sheet: EstimateSheet) -> None:

@@ -68,7 +68,7 @@ def show() -> None:
 def _where(where: Whereabouts) -> None:
     today = date.today().isoformat()
     with st.container(border=True, key="where-is"):
-        st.markdown(f"# {plain(where_words(where))}")
+        st.markdown(f"## {plain(where_words(where))}")
         facts = [say("handover.since", day=local_day(where.since))] if where.since else []
         if where.due:
             facts.append(say("handover.due_back" if where.place == "out" else "handover.due_ready", day=where.due))

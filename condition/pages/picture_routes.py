@@ -12,6 +12,7 @@ from starlette.routing import Route
 from condition.errors import ConditionError
 from condition.flow.bench_picture import fretboard_picture
 from condition.flow.desk import current
+from condition.flow.finding_pictures import finding_picture
 from condition.flow.jobs import job_named
 from condition.flow.papers import page_picture
 from condition.flow.printing import card_sheet_svg
@@ -20,6 +21,7 @@ from condition.flow.readings import OCCASIONS
 from condition.flow.scale_check import scale_shown
 from condition.flow.sheets import condition_sheet, face_map, mapped_faces
 from condition.pages.gate import Turned, admit, uuid_of
+from condition.records.finding import Finding
 from condition.records.photo import Photo
 from condition.records.reader import READERS
 from condition.records.shop import PAPERS
@@ -35,6 +37,7 @@ def picture_routes() -> list[Route]:
     return [
         Route("/bench/map/{job}/{number:int}.svg", _gated(_map), methods=["GET"]),
         Route("/bench/paper/{job}/{reader}/{number:int}.png", _gated(_page), methods=["GET"]),
+        Route("/bench/finding/{finding}.jpg", _gated(_finding), methods=["GET"]),
         Route("/bench/cards/{paper}.svg", _gated(_cards), methods=["GET"]),
         Route("/bench/scale/{photo}.jpg", _gated(_scale), methods=["GET"]),
         Route("/bench/fretboard/{job}/{occasion}.svg", _gated(_fretboard), methods=["GET"]),
@@ -99,3 +102,12 @@ def _cards(request: Request) -> Response:
     if paper not in PAPERS:
         raise Turned(404, "canvas.unknown_id")
     return Response(card_sheet_svg(paper), media_type="image/svg+xml", headers=_PRIVATE)
+
+
+def _finding(request: Request) -> Response:
+    desk = current()
+    finding = desk.store.one(Finding, id=uuid_of(request.path_params["finding"]))
+    path = finding_picture(desk, finding) if finding else None
+    if path is None:
+        raise Turned(404, "canvas.unknown_id")
+    return Response(path.read_bytes(), media_type="image/jpeg", headers=_PRIVATE)

@@ -26,7 +26,7 @@ from condition.flow.plan import (
     subject_words,
     would_touch,
 )
-from condition.pages.frame import desk, go, job_heading, plain, told
+from condition.pages.frame import desk, go, job_heading, picture, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.records.finding import Finding
 from condition.records.job import Job
@@ -79,8 +79,8 @@ def _waiting(job: Job, waiting: tuple[Open, ...], *, open_it: bool) -> None:
 
 
 def _open(job: Job, one: Open, number: int) -> None:
-    picture, words = st.columns([1, 4], gap="small")
-    with picture:
+    shown, words = st.columns([1, 4], gap="small")
+    with shown:
         _picture(one.record)
     with words:
         st.markdown(f"**{plain(_open_words(one))}**")
@@ -125,7 +125,8 @@ def _undisturbed(name: str, reason: str) -> str:
 def _picture(record: object) -> None:
     path = finding_picture(desk(), record) if isinstance(record, Finding) else None
     if path is not None:
-        st.image(str(path), width="stretch")
+        words = f"{record.number} {record.own_kind or say(f'kind.{record.kind}')}"
+        st.markdown(picture(f"/bench/finding/{record.id}.jpg?{path.stem[:12]}", words))
 
 
 def _order(planned: tuple[Planned, ...]) -> None:
@@ -134,8 +135,8 @@ def _order(planned: tuple[Planned, ...]) -> None:
     for turn, one in enumerate(planned, 1):
         treatment = one.treatment
         with st.container(border=True, key=f"treatment-{treatment.id}"):
-            picture, words, ways = st.columns([2, 7, 2], gap="small")
-            with picture:
+            shown, words, ways = st.columns([2, 7, 2], gap="small")
+            with shown:
                 _picture(one.finding)
             with words:
                 _told(turn, one)
