@@ -13,6 +13,7 @@ from condition.records.legend import ACCENT, INK, MUTED
 from condition.report.drawing import MM, pdf_text
 from condition.report.flowables import Painted
 from condition.report.letter import Letter, Row, facts, heading, letter_pdf, opening, signature_lines, tick_box
+from condition.report.map_legend import shortened
 from condition.report.sections import Press
 from condition.report.styles import BODY, KIND, LEAD, NOTE, TOLD, Paper
 from condition.trade.figures import quantity_text, rate_text
@@ -209,13 +210,11 @@ def _answer(sheet: EstimateSheet, press: Press, answers: Mapping[str, Answer]) -
 
 
 def _boxes(number: int, line: SheetLine, press: Press, said: Answer) -> Flowable:
-    words = Paragraph(press.type_.markup(f"{number}  {line.words}"), BODY)
     wide = press.page.measure - 72 * MM
-    _, tall = words.wrap(wide, 1e6)
-    tall = max(tall, 6 * MM)
+    words = shortened(f"{number}  {line.words}", wide / MM, BODY.fontSize / MM, "text", press.type_)
 
     def paint(canvas) -> None:
-        words.drawOn(canvas, 0, -words.height)
+        pdf_text(canvas, press.type_, 0, -3.8 * MM, words, BODY.fontSize, INK, "text")
         for k, answer in enumerate(("accepted", "declined", "asked")):
             x = press.page.measure - (66, 47, 30)[k] * MM
             tick_box(canvas, x, -4.2 * MM)
@@ -228,4 +227,4 @@ def _boxes(number: int, line: SheetLine, press: Press, said: Answer) -> Flowable
             label = say(f"estimate_paper.{answer}")
             pdf_text(canvas, press.type_, x + 4.4 * MM, -3.8 * MM, label, 8, ink, "caption")
 
-    return Painted(press.page.measure, tall + 1.6 * MM, paint)
+    return Painted(press.page.measure, 7.2 * MM, paint)

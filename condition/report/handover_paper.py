@@ -8,7 +8,7 @@ from condition.records.custody import HandoverSheet
 from condition.records.handover import Packed
 from condition.records.person import Person
 from condition.report.drawing import MM
-from condition.report.flowables import Painted
+from condition.report.flowables import Beside
 from condition.report.letter import Letter, facts, heading, letter_pdf, opening, signature_lines, tick_box
 from condition.report.photo_grid import photo_grid
 from condition.report.pictures import Pixels
@@ -91,10 +91,8 @@ def packed_words(item: Packed) -> str:
 
 def _packed(item: Packed, press: Press) -> Flowable:
     words = Paragraph(press.type_.markup(packed_words(item)), BODY)
-    _, tall = words.wrap(press.page.measure - 8 * MM, 1e6)
 
-    def paint(canvas) -> None:
+    def box(canvas) -> None:
         tick_box(canvas, 0, -4.0 * MM)
-        words.drawOn(canvas, 7 * MM, -words.height)
 
-    return Painted(press.page.measure, max(tall, 5 * MM) + 1.2 * MM, paint)
+    return Beside([words], [], box, left_mm=7.0, right_mm=0.0, head_mm=6.2)

@@ -23,6 +23,9 @@ from condition.words import say
 
 rl_config.useA85 = 0
 
+LONG = 400
+"""Characters from which a fact is no longer set in a column."""
+
 
 @dataclass(frozen=True, slots=True)
 class Letter:
@@ -127,10 +130,11 @@ def heading(text: str, key: str, press: Press) -> Heading:
 
 
 def facts(pairs: list[tuple[str, str]], press: Press, columns: int = 3) -> list[Flowable]:
-    """Return label and value pairs in columns, read along the rows; empty values are left out."""
+    """Return label and value pairs in columns, read along the rows; empty ones are left out, long ones stand below."""
     gap = 6 * MM
     wide = (press.page.measure - (columns - 1) * gap) / columns
-    filled = [(label, value) for label, value in pairs if value.strip()]
+    long = [(label, value) for label, value in pairs if len(value) > LONG or value.count("\n") > LONG / 40]
+    filled = [pair for pair in pairs if pair[1].strip() and pair not in long]
     story: list[Flowable] = []
     for row in range(0, len(filled), columns):
         cells = [
@@ -138,7 +142,7 @@ def facts(pairs: list[tuple[str, str]], press: Press, columns: int = 3) -> list[
             for label, value in filled[row : row + columns]
         ]
         story += [_fact_row(cells, wide, gap, press), Spacer(0, 3 * MM)]
-    return story
+    return [*story, *(item for label, value in long for item in press.noted(label, value))]
 
 
 def _fact_row(cells: list[tuple[Paragraph, Paragraph]], wide: float, gap: float, press: Press) -> Flowable:
