@@ -88,6 +88,21 @@ def decoded(stamp: Stamp, claimed_year: str = "") -> Decoded | None:
         return Decoded((refusal.code, _texts(refusal.values)), refused=True)
 
 
+def meanings(text: str, claimed_year: str = "") -> tuple[tuple[StampKind, Decoded], ...]:
+    """Return every kind of code a text can be, with what it comes to as that.
+
+    Raises
+    ------
+    Refused
+        ``codes.no_kind``: it is none of them.
+    """
+    tried = ((kind, decoded(Stamp("", "", kind=kind, typed=text), claimed_year)) for kind in KINDS)
+    found = tuple((kind, one) for kind, one in tried if one is not None and not one.refused)
+    if not found:
+        raise Refused("codes.no_kind", text=text)
+    return found
+
+
 def _texts(values: dict[str, object]) -> tuple[tuple[str, str], ...]:
     return tuple((name, str(value)) for name, value in values.items())
 

@@ -130,7 +130,7 @@ def moulded_paper(text: str) -> Marked:
     volts = 100.0 * _figures(bands[4:], leading_zero=True) if len(bands) > 4 else None
     if volts == 0:
         raise Refused("codes.not_here", colour=bands[4], place="5")
-    return _capacitor(bands, "moulded paper", volts, (("codes.old_paper", ()),))
+    return _capacitor(bands, "moulded_paper_bands", volts, (("codes.old_paper", ()),))
 
 
 def film(text: str) -> Marked:
@@ -146,11 +146,11 @@ def film(text: str) -> Marked:
         raise Refused("codes.band_count", count=str(len(bands)), wanted="3, 4, 5")
     volts = None
     if len(bands) == 5:
-        told = _capacitor_rows("film").get(bands[4], {}).get("volts")
+        told = _capacitor_rows("film_bands").get(bands[4], {}).get("volts")
         if not told:
             raise Refused("codes.not_here", colour=bands[4], place="5")
         volts = float(told)
-    return _capacitor(bands, "film", volts, ())
+    return _capacitor(bands, "film_bands", volts, ())
 
 
 def _capacitor(bands: tuple[str, ...], order: str, volts: float | None, notes: tuple[Told, ...]) -> Marked:
@@ -161,12 +161,12 @@ def _capacitor(bands: tuple[str, ...], order: str, volts: float | None, notes: t
         if not told:
             raise Refused("codes.not_here", colour=bands[3], place="4")
         tolerance = (float(told), float(told))
-    return Marked(value, "pF", tolerance, source("capacitor_bands"), volts, notes=notes)
+    return Marked(value, "pF", tolerance, source(order).rstrip("."), volts, notes=notes)
 
 
 @cache
 def _capacitor_rows(order: str) -> dict[str, dict[str, str]]:
-    return {row["colour"]: row for row in rows("capacitor_bands") if row["order"] == order}
+    return {row["colour"]: row for row in rows(order)}
 
 
 def _figures(bands: tuple[str, ...], *, leading_zero: bool = False) -> int:

@@ -7,7 +7,7 @@ from functools import cache
 
 from condition.errors import Refused
 from condition.trade.colour_bands import Marked, Told
-from condition.trade.tables import rows, source
+from condition.trade.tables import rows
 
 LETTER_SOURCE = "IEC 60062, letter and digit code"
 THREE_FIGURE_SOURCE = "three-figure code in pF (IEC 60062; from memory)"
@@ -111,12 +111,26 @@ def _percent(letter: str, picofarad: float | None = None) -> tuple[float, float]
 
 def off_series(value: float) -> tuple[Told, ...]:
     """Note a value that is no preferred one: old controls and capacitors often are not, and it is no sign of a fake."""
-    if value <= 0 or in_e24(value):
+    if value <= 0 or is_preferred(value):
         return ()
-    return (("codes.off_series", (("source", source("e24")),)),)
+    return (("codes.off_series", (("source", "IEC 60063:2015"),)),)
 
 
-def in_e24(value: float) -> bool:
-    """Whether a value is one of the 24 preferred ones of its decade (IEC 60063:2015)."""
-    figures = f"{value:.6e}".split("e")[0]
-    return float(figures) in {float(row["value"]) for row in rows("e24")}
+def is_preferred(value: float) -> bool:
+    """Whether a value is one of the 24 or 192 preferred ones of its decade.
+
+    Source: IEC 60063:2015; E192, which holds E48 and E96, is 10^(i/192) to two decimals but for 9.20.
+    """
+    figures = float(f"{value:.6e}".split("e")[0])
+    return figures in _e24() or figures in _e192()
+
+
+@cache
+def _e24() -> frozenset[float]:
+    return frozenset(float(row["value"]) for row in rows("e24"))
+
+
+@cache
+def _e192() -> frozenset[float]:
+    values = {round(10 ** (i / 192), 2) for i in range(192)}
+    return frozenset((values - {9.19}) | {9.20})

@@ -12,7 +12,10 @@ from PIL import Image
 from tests.browser import ROOT, Server
 
 pytestmark = pytest.mark.browser
-PLACES = ("", "instrument", "photos", "examination", "paper", "size-cards", "shop", "plan", "estimate", "handovers")
+PLACES = (
+    "", "instrument", "photos", "examination", "paper", "size-cards", "shop", "plan", "estimate", "handovers",
+    "readings", "faults", "codes",
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module")

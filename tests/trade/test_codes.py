@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from condition.errors import Refused
 from condition.trade.colour_bands import bands_of, film, moulded_paper, resistor
-from condition.trade.printed_codes import in_e24, printed_capacitor, printed_resistor
+from condition.trade.printed_codes import is_preferred, printed_capacitor, printed_resistor
 from condition.trade.source_date import claimed_years, fit_with, source_date, week_span
 from condition.trade.tables import rows
 
@@ -136,14 +136,16 @@ def test_tolerance_letters_and_volts():
 
 
 def test_preferred_values():
-    """EL-52 to EL-55, IEC 60063:2015; 250 k, 500 k and 0.05 uF are none, and that is no sign of a fake."""
+    """EL-52 to EL-55, IEC 60063:2015: E192 has 9.20 and not 9.19; 250 k, 500 k and 0.05 uF are in no series."""
     e12 = [float(row["value"]) for row in rows("e24") if row["e12"]]
     assert e12 == [1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2]
     others = [float(row["value"]) for row in rows("e24") if not row["e12"]]
     assert others == [1.1, 1.3, 1.6, 2.0, 2.4, 3.0, 3.6, 4.3, 5.1, 6.2, 7.5, 9.1]
-    assert in_e24(4700)
-    assert not in_e24(250e3)
-    assert not in_e24(500e3)
+    assert is_preferred(4700)
+    assert not is_preferred(250e3)
+    assert not is_preferred(500e3)
+    assert all(is_preferred(v) for v in (2.26e3, 9.2, 1.01, 9.88e5))
+    assert not is_preferred(9.19)
     assert "codes.off_series" in [code for code, _ in printed_capacitor(".05 MFD").notes]
     assert printed_capacitor("473").notes == ()
 
