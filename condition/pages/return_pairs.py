@@ -29,10 +29,12 @@ def pairs_block(check: ReturnCheck) -> None:
         return
     pairs = pairs_of(desk(), check)
     doing = progress(desk(), check)
-    whole = bool(pairs) and all(pair.state == "compared" for pair in pairs) and not any(unpaired(desk(), check)[1:])
-    with st.expander(say("returns.pairs", n=len(pairs)), expanded=not whole or bool(doing.doing)):
-        if doing.doing:
-            _watch_working(check)
+    refused = sum(pair.state == "refused" for pair in pairs)
+    if refused:
+        st.warning(say_n("returns.n_refused", refused))
+    if doing.doing:
+        _watch_working(check)
+    with st.expander(say("returns.pairs", n=len(pairs)), expanded=not results_ready(check)):
         for pair in pairs:
             _pair_card(check, pair, earlier, later)
         _unpaired(check, earlier)
@@ -58,7 +60,7 @@ def _pair_card(check: ReturnCheck, pair: ReturnPair, earlier: tuple[Photo, ...],
     if before is None or after is None:
         return
     with st.container(border=True, key=f"return-pair-{pair.id}"):
-        left, right, what = st.columns([2, 2, 4], gap="small")
+        left, right, what = st.columns([1, 1, 3], gap="small")
         left.markdown(picture(f"/bench/thumb/{before.id}", before.caption or before.file_name))
         right.markdown(picture(f"/bench/thumb/{after.id}", after.caption or after.file_name))
         with what:
@@ -137,7 +139,7 @@ def _unpaired(check: ReturnCheck, earlier: tuple[Photo, ...]) -> None:
     names = {photo.id: photo for photo in earlier}
     for photo in alone_after:
         with st.container(border=True, key=f"return-alone-{photo.id}"):
-            left, what = st.columns([2, 6], gap="small")
+            left, what = st.columns([1, 4], gap="small")
             left.markdown(picture(f"/bench/thumb/{photo.id}", photo.caption or photo.file_name))
             with what:
                 st.markdown(say("returns.alone", file=plain(photo.file_name)))

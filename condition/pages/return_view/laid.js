@@ -29,8 +29,9 @@ function lightTables(tone) {
 }
 
 class Laid {
-  constructor(photo, homography, tone, changed) {
+  constructor(photo, under, homography, tone, changed) {
     this.photo = photo;
+    this.under = under;
     this.map = new Homography(homography);
     this.tables = tone.length === 3 ? lightTables(tone) : null;
     this.turn = 0;
@@ -72,22 +73,22 @@ class Laid {
     return { sharp, wanted: [base, tiles], frame: { x0, y0, x1, y1, s, data: this.context.getImageData(0, 0, width, height) } };
   }
 
+  // Alpha tells what a pixel is: 255 both photos show it, 254 only the later one does, 0 the later one does not.
   warp(out, view, density, frame, tables) {
     const { data: to, width, height } = out;
     const h = this.map.h;
     const step = 1 / (view.scale * density);
-    const [g0, g1, g2] = GROUND;
     const from = frame?.data.data, fw = frame?.data.width ?? 0, fh = frame?.data.height ?? 0;
     let k = 0;
     for (let row = 0; row < height; row++) {
       const y = view.y + (row + 0.5) * step;
       for (let column = 0; column < width; column++, k += 4) {
         const x = view.x + (column + 0.5) * step;
-        to[k + 3] = 255;
+        to[k + 3] = x < 0 || y < 0 || x >= this.under.width || y >= this.under.height ? 254 : 255;
         const w = h[6] * x + h[7] * y + h[8];
         const u = (h[0] * x + h[1] * y + h[2]) / w, v = (h[3] * x + h[4] * y + h[5]) / w;
         if (!frame || w <= 0 || u < 0 || v < 0 || u >= this.photo.width || v >= this.photo.height) {
-          to[k] = g0; to[k + 1] = g1; to[k + 2] = g2;
+          to[k + 3] = 0;
           continue;
         }
         const fx = Math.min(Math.max((u - frame.x0) * frame.s - 0.5, 0), fw - 1.001);
@@ -115,7 +116,7 @@ function differenceOf(before, after) {
     const l1 = 0.2126 * one[k] + 0.7152 * one[k + 1] + 0.0722 * one[k + 2];
     const l2 = 0.2126 * two[k] + 0.7152 * two[k + 1] + 0.0722 * two[k + 2];
     const most = Math.max(Math.abs(two[k] - one[k]), Math.abs(two[k + 1] - one[k + 1]), Math.abs(two[k + 2] - one[k + 2]));
-    const share = Math.min(1, Math.max(0, (Math.max(Math.abs(l2 - l1), 0.7 * most) - QUIET) / (FULL - QUIET)));
+    const share = two[k + 3] < 255 ? 0 : Math.min(1, Math.max(0, (Math.max(Math.abs(l2 - l1), 0.7 * most) - QUIET) / (FULL - QUIET)));
     const grey = 120 + 0.5 * l1;
     const colour = l2 < l1 ? DARKER : LIGHTER;
     for (let c = 0; c < 3; c++) to[k + c] = grey * (1 - share) + colour[c] * share;

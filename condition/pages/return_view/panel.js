@@ -27,6 +27,7 @@ class PairPanel {
     this.looks = LOOKS.map((look, i) => button(looks, look, () => pair.setLook(look), String(i + 1)));
     this.relit = button(top, "relit", () => pair.toggle("relit"), "L");
     this.outlines = button(top, "outlines", () => pair.toggle("outlines"), "O");
+    this.doubt = button(top, "doubt", () => pair.toggle("doubt"), "D");
     this.blinking = button(top, "blinking", () => pair.toggle("blinking"));
     this.turn = button(top, "turn", () => pair.other(), w("space"));
     const zoom = make("div", "zoom", top);
@@ -66,6 +67,8 @@ class PairPanel {
     this.looks.forEach((one, i) => one.setAttribute("aria-pressed", String(LOOKS[i] === kept.look)));
     this.relit.setAttribute("aria-pressed", String(kept.relit));
     this.outlines.setAttribute("aria-pressed", String(kept.outlines));
+    this.doubt.setAttribute("aria-pressed", String(kept.doubt));
+    this.doubt.hidden = !data.changes.some((one) => !one.sure);
     this.blinking.setAttribute("aria-pressed", String(kept.blinking));
     this.blinking.hidden = this.turn.hidden = kept.look !== "blink";
     this.relit.hidden = kept.look === "difference";

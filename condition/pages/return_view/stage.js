@@ -21,7 +21,6 @@ class PairStage {
     const first = this.pair?.id !== data.pair.id;
     this.data = data;
     if (first) this.open(data);
-    this.changes = data.changes;
     this.findings = data.findings;
     if (data.go_to && data.go_to.nonce !== this.kept.went) {
       this.kept.went = data.go_to.nonce;
@@ -36,16 +35,15 @@ class PairStage {
     this.close(true);
     this.pair = data.pair;
     if (!keptByPair.has(data.pair.id))
-      keptByPair.set(data.pair.id, { look: "side", view: null, wipe: 0.5, relit: true, outlines: true, chosen: null, went: null, blinking: !matchMedia("(prefers-reduced-motion: reduce)").matches });
+      keptByPair.set(data.pair.id, { look: "side", view: null, wipe: 0.5, relit: true, outlines: true, doubt: false, chosen: null, went: null, blinking: !matchMedia("(prefers-reduced-motion: reduce)").matches });
     this.kept = keptByPair.get(data.pair.id);
     this.flip = false;
     this.draft = [];
     this.drawing = data.drawing;
-    this.changes = data.changes;
     this.findings = data.findings;
     this.view = new View(data.pair.before);
     this.before = new Tiles(data.pair.before, () => this.repaint());
-    this.laid = new Laid(data.pair.after, data.pair.homography, data.pair.tone, () => this.repaint());
+    this.laid = new Laid(data.pair.after, data.pair.before, data.pair.homography, data.pair.tone, () => this.repaint());
     this.panel = new PairPanel(this, this.host);
     this.context = this.panel.canvas.getContext("2d", { alpha: false });
     this.listen(this.panel.stage);
@@ -53,6 +51,11 @@ class PairStage {
     this.sizer.observe(this.panel.stage);
     this.resized();
     this.setLook(this.kept.look);
+  }
+
+  // What is shown and stepped through: doubtful places only when they are asked for, or chosen.
+  get changes() {
+    return this.data.changes.filter((one) => one.sure || this.kept.doubt || one.id === this.kept.chosen);
   }
 
   close(forNext = false) {
@@ -168,6 +171,8 @@ class PairStage {
     const x = pane.left * density, y = (pane.top ?? 0) * density, w = pane.width * density, h = pane.height * density;
     const sx = picture.width * from;
     context.imageSmoothingEnabled = true;
+    context.fillStyle = `rgb(${GROUND.join(",")})`;
+    context.fillRect(x + w * from, y, w * (to - from), h);
     context.drawImage(picture, sx, 0, picture.width * (to - from), picture.height, x + w * from, y, w * (to - from), h);
   }
 
@@ -232,12 +237,12 @@ class PairStage {
   }
 
   choose(id, tell) {
-    const at = this.changes.findIndex((one) => one.id === id);
-    if (at < 0) return;
+    if (!this.data.changes.some((one) => one.id === id)) return;
     this.kept.chosen = id;
+    const at = this.changes.findIndex((one) => one.id === id);
     const [x0, y0, x1, y1] = loopBounds(this.changes[at].ring);
-    const room = Math.max(x1 - x0, y1 - y0) * 1.5 + 60;
-    this.view.show([x0 - room, y0 - room, x1 + room, y1 + room]);
+    const across = Math.max(x1 - x0, y1 - y0) * 4 + 60;
+    this.view.scale = clamp(Math.min(this.view.width, this.view.height) / across, this.view.wholeScale, 4);
     this.view.centreOn([(x0 + x1) / 2, (y0 + y1) / 2]);
     this.keepView();
     this.panel.say(this.words("at", { n: at + 1, of: this.changes.length, what: this.changes[at].told }));
@@ -348,7 +353,7 @@ class PairStage {
     const acts = {
       n: () => this.step(1), ".": () => this.step(1), p: () => this.step(-1), ",": () => this.step(-1),
       1: () => this.setLook("side"), 2: () => this.setLook("wipe"), 3: () => this.setLook("blink"), 4: () => this.setLook("difference"),
-      l: () => this.toggle("relit"), o: () => this.toggle("outlines"),
+      d: () => this.toggle("doubt"), l: () => this.toggle("relit"), o: () => this.toggle("outlines"),
       "+": () => this.change((v) => v.zoomBy(1.25, v.middle)), "=": () => this.change((v) => v.zoomBy(1.25, v.middle)),
       "-": () => this.change((v) => v.zoomBy(0.8, v.middle)), 0: () => this.change((v) => v.whole()),
       ...(onStage ? {
