@@ -15,6 +15,7 @@ from condition.flow.scales import set_scale
 from condition.pages.frame import desk, job_heading, plain, told
 from condition.pages.frame import picture as picture_of
 from condition.pages.scale_words import scale_line, show_scale, tell_scale
+from condition.pages.video_stills import video_stills
 from condition.records.job import Job
 from condition.records.photo import Photo
 from condition.records.task import Task
@@ -65,6 +66,7 @@ def _arrivals(job: Job) -> None:
                 st.session_state["drop"] = st.session_state.get("drop", 0) + 1
                 st.rerun()
         _watch(job)
+        video_stills(job, view)
 
 
 def _watch(job: Job) -> None:
