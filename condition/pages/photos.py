@@ -14,6 +14,7 @@ from condition.flow.photos import arrange, remove_photo
 from condition.flow.scales import set_scale
 from condition.pages.frame import desk, job_heading, plain, told
 from condition.pages.frame import picture as picture_of
+from condition.pages.known_length import known_length
 from condition.pages.scale_words import scale_line, show_scale, tell_scale
 from condition.pages.video_stills import video_stills
 from condition.records.job import Job
@@ -169,6 +170,8 @@ def _edits(job: Job, photo: Photo, views: tuple[View, ...]) -> None:
         key=f"caption-{photo.id}",
         on_change=partial(_set, desk(), photo, "caption", f"caption-{photo.id}"),
     )
+    if not any(not card.left_out for card in photo.cards):
+        known_length(desk(), photo)
     if st.button(say("photos.remove"), key=f"remove-{photo.id}"):
         with told():
             remove_photo(desk(), photo)

@@ -101,3 +101,16 @@ def test_every_candidate_names_its_source():
     assert {c.use for c in found} >= {"drill", "clean up", "plug", "screw thread"}
     assert all(c.source for c in found)
     assert "BS 1210" in source("wood_screws")
+
+
+def test_the_list_beside_a_hole_is_whole_and_each_entry_has_its_source():
+    """A 6.3 mm hole may have been drilled by every system, cleaned up in each, plugged, screwed or bushed."""
+    found = candidates(6.35, 0.25)
+    assert {c.use for c in found} == {"drill", "clean up", "plug", "screw thread", "screw clearance", "hardware"}
+    series = {use: {c.series for c in found if c.use == use} for use in ("drill", "clean up", "plug")}
+    assert {"metric", "fraction", "letter"} <= series["drill"]
+    assert {"metric", "fraction", "letter"} <= series["clean up"]
+    assert series["plug"] == {"metric", "inch"}
+    assert {"metric", "US", "UK"} <= {c.series for c in found if c.use.startswith("screw")}
+    assert all(c.source for c in found)
+    assert {c.series for c in candidates(3.0, 0.1) if c.use == "drill"} >= {"number", "metric"}
