@@ -141,10 +141,15 @@ def add_line(desk: Desk, estimate: Estimate, line: EstimateLine) -> Estimate:
 
 
 def keep_line(desk: Desk, estimate: Estimate, line: EstimateLine) -> Estimate:
-    """Keep a line as edited; choosing it lets go of the others of its option group."""
-    now = desk.store.get(Estimate, estimate.id)
-    lines = [line if one.id == line.id else _let_go(one, line) for one in now.lines]
-    return keep_estimate(desk, replace(now, lines=tuple(lines)))
+    """Keep a line of an estimate as it was read; choosing it lets go of the others of its option group.
+
+    Raises
+    ------
+    Stale
+        The estimate was changed elsewhere meanwhile.
+    """
+    lines = [line if one.id == line.id else _let_go(one, line) for one in estimate.lines]
+    return keep_estimate(desk, replace(estimate, lines=tuple(lines)))
 
 
 def _let_go(one: EstimateLine, chosen: EstimateLine) -> EstimateLine:

@@ -374,6 +374,8 @@ def _sent_lines(estimate: Estimate, sheet: EstimateSheet) -> None:
                 key=key,
                 on_change=partial(_said, estimate, line.id, key),
             )
+            if said is not None:
+                choice.caption(say("estimate.answered_on", day=local_day(said.at)))
             note = f"note-{line.id}-{estimate.version}"
             words.text_input(
                 say("estimate.in_their_words"),

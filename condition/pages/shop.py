@@ -7,6 +7,7 @@ from dataclasses import replace
 import streamlit as st
 
 from condition.flow.money import currencies, plain_amount, quantity_text, rate_text, read_amount, read_decimal, shown
+from condition.flow.people import keep_person, people, person_named
 from condition.flow.price_book import (
     keep_price,
     keep_shop_money,
@@ -23,9 +24,11 @@ from condition.pages.frame import desk, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.records.legend import KINDS
 from condition.records.money import PRICE_UNITS, ROUNDINGS, TAXED_ON, PriceEntry, ShopMoney
+from condition.records.person import Person
 from condition.words import say
 
 KEPT = "shop-kept"
+ROLES = ("specialist", "carrier", "own", "other")
 
 
 def show() -> None:
@@ -35,6 +38,7 @@ def show() -> None:
     left, right = st.columns([2, 3], gap="large")
     with left:
         _facts()
+        _people()
         _money()
     with right:
         _book()
@@ -57,6 +61,39 @@ def _facts() -> None:
             with told():
                 edited = replace(known, name=name, address=address, contact=contact, examiner=examiner)
                 keep_shop(desk(), edited)
+                _done()
+
+
+def _people() -> None:
+    """Specialists, carriers and the shop's own people: what stands on the papers of a handover."""
+    st.markdown(f"### {say('people.heading')}")
+    for person in people(desk(), "own", "specialist", "carrier", "other"):
+        with st.expander(f"{plain(person.name)} · {say(f'people.role_{person.role}')}"):
+            _person(person)
+    with st.expander(say("people.new")):
+        _person(None)
+
+
+def _person(person: Person | None) -> None:
+    key = person.id if person else f"new-{st.session_state.get('new-person', 0)}"
+    with st.form(f"person-{key}", border=False):
+        name = st.text_input(say("people.name"), person.name if person else "", key=f"on-{key}")
+        role = st.selectbox(
+            say("people.role"),
+            ROLES,
+            ROLES.index(person.role) if person else 0,
+            format_func=lambda one: say(f"people.role_{one}"),
+            key=f"or-{key}",
+        )
+        address = st.text_area(say("shop.address"), person.address if person else "", height=80, key=f"oa-{key}")
+        contact = st.text_input(say("shop.contact"), person.contact if person else "", key=f"oc-{key}")
+        if st.form_submit_button(say("shop.keep")):
+            with told():
+                if person is None:
+                    person_named(desk(), name, role, address, contact)
+                    st.session_state["new-person"] = st.session_state.get("new-person", 0) + 1
+                else:
+                    keep_person(desk(), replace(person, name=name.strip(), role=role, address=address, contact=contact))
                 _done()
 
 
