@@ -49,7 +49,7 @@ def open_a_job(page: Page) -> None:
 
 def drop_photos(page: Page, *files: Path) -> None:
     open_place(page, "Photos")
-    page.locator("input[type=file]").set_input_files([str(file) for file in files])
+    page.locator("input[type=file]").first.set_input_files([str(file) for file in files])
     page.get_by_role("button", name=re.compile(r"^Take in \d")).click()
 
 
@@ -90,14 +90,14 @@ def test_a_job_from_its_opening_to_its_report(bench, tmp_path):
         if key in "56":
             page.keyboard.press("Enter")
         page.wait_for_timeout(600)
-    rows = page.locator(".st-key-finding-list button")
+    rows = page.locator(".findings li button")
     expect(rows).to_have_count(4)
     expect(rows.nth(2)).to_contain_text(re.compile(r"± .* mm"))
     length = re.search(r"[\d.]+ ± [\d.]+ mm", rows.nth(2).inner_text()).group()
 
     page.reload()
-    expect(page.locator(".st-key-finding-list button")).to_have_count(4)
-    expect(page.locator(".st-key-finding-list button").nth(2)).to_contain_text(length)
+    expect(page.locator(".findings li button")).to_have_count(4)
+    expect(page.locator(".findings li button").nth(2)).to_contain_text(length)
 
     open_place(page, "Papers")
     page.get_by_role("button", name="For the shop's own record").click()
@@ -120,8 +120,8 @@ def test_marks_survive_a_power_cut(bench):
     click_at(page, 0.3, 0.3)
     click_at(page, 0.4, 0.3)
     page.keyboard.press("Enter")
-    expect(page.locator(".st-key-finding-list button")).to_have_count(1)
+    expect(page.locator(".findings li button")).to_have_count(1)
     server.kill()
     server.start()
     page.reload()
-    expect(page.locator(".st-key-finding-list button")).to_have_count(1)
+    expect(page.locator(".findings li button")).to_have_count(1)
