@@ -151,8 +151,8 @@ def run_demo(folder: Path) -> dict[str, object]:
 
     Returns
     -------
-    ``{"job", "report", "archive", "findings", "before_after", "client_summary", "return_check"}``: the job's name, four
-    paths, the number of findings, and what the return check came to, ``{"verdicts": {number: verdict}, "new": [number],
+    ``{"job", "report", "archive", "findings", "before_after", "client_summary", "return_check", "estimate",
+    "handover"}``: the job's name, six paths, the number of findings, and what the return check came to, ``{"verdicts": {number: verdict}, "new": [number],
     "open": count}``
 
     Raises
@@ -161,6 +161,7 @@ def run_demo(folder: Path) -> dict[str, object]:
         ``demo.not_empty``: the folder already holds something.
     """
     from condition.flow.archiving import archive_job
+    from condition.flow.demo_plan import plan_papers
     from condition.flow.demo_return import papers_of_demo
     from condition.flow.papers import condition_report
 
@@ -171,7 +172,8 @@ def run_demo(folder: Path) -> dict[str, object]:
     job = open_demo(desk)
     report = condition_report(desk, job, folder / "condition-report.pdf")
     papers, came_to = papers_of_demo(desk, job, folder)
+    more = plan_papers(desk, job, folder)
     archive = archive_job(desk, job, folder / "archive")
     findings = len(desk.store.find(Finding, job_id=job.id))
     told = {"job": job.name, "report": str(report), "archive": str(archive), "findings": findings}
-    return {**told, **papers, "return_check": came_to}
+    return {**told, **papers, **more, "return_check": came_to}

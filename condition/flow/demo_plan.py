@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from pathlib import Path
 
 from condition.flow.desk import Desk, new_id
-from condition.flow.estimate_papers import send_estimate
+from condition.flow.estimate_papers import send_estimate, write_estimate
 from condition.flow.estimates import answer, begin, keep_estimate
+from condition.flow.handover_papers import write_handover
 from condition.flow.handovers import condition_photos, file_paper, prepare, sign
 from condition.flow.money import read_amount
 from condition.flow.people import person_named
@@ -145,3 +147,11 @@ def _handovers(desk: Desk, job: Job, told: dict, photos: dict[str, Photo]) -> No
             sign(desk, made, one["signed"], at=one["at"])
         for name, nature, text in one.get("files", ()):
             file_paper(desk, job, made, name, text.encode(), nature)
+
+
+def plan_papers(desk: Desk, job: Job, folder: Path) -> dict[str, str]:
+    """Write the estimate as it was sent and the paper of the last handover; return their paths."""
+    estimate, handover = folder / "estimate.pdf", folder / "handover.pdf"
+    write_estimate(desk, job, estimate)
+    write_handover(desk, job, handover)
+    return {"estimate": str(estimate), "handover": str(handover)}

@@ -72,3 +72,13 @@ def test_everything_that_went_out_came_back(played, job):
     assert "wood papers" in {item.kind for item in last.packed}
     backs = [one for one in handovers_of(played, job) if one.step == "back"]
     assert all({file.nature for file in papers_of(played, job, one)} == {"invoice"} for one in backs)
+
+
+def test_its_papers_are_written(played, job, tmp_path):
+    from condition.flow.demo_plan import plan_papers
+
+    written = plan_papers(played, job, tmp_path)
+    assert {name: (tmp_path / f"{name}.pdf").read_bytes()[:4] for name in written} == {
+        "estimate": b"%PDF",
+        "handover": b"%PDF",
+    }
