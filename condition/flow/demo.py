@@ -152,8 +152,8 @@ def run_demo(folder: Path) -> dict[str, object]:
     Returns
     -------
     ``{"job", "report", "archive", "findings", "before_after", "client_summary", "return_check", "estimate",
-    "handover"}``: the job's name, six paths, the number of findings, and what the return check came to, ``{"verdicts": {number: verdict}, "new": [number],
-    "open": count}``
+    "handover"}``: the job's name, six paths, the number of findings, and what the return check came to,
+    ``{"verdicts": {number: verdict}, "new": [number], "open": count}``
 
     Raises
     ------
