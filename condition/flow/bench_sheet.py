@@ -7,7 +7,7 @@ from dataclasses import replace
 from condition.flow.before_after import pairs
 from condition.flow.board_fit import board_of
 from condition.flow.codes import decoded, stamps_of
-from condition.flow.coil import sentences
+from condition.flow.coil import ADVICE, sentences
 from condition.flow.desk import Desk
 from condition.flow.faults import faults_of, sounds_of
 from condition.flow.function_test import listed
@@ -54,7 +54,10 @@ def _later(readings: tuple[Reading, ...], tests: tuple[FunctionTest, ...]) -> Oc
 def _worded(pair: ReadingPair) -> ReadingPair:
     if pair.what != "coil":
         return pair
-    told = [sentences(one) if one else () for one in (pair.before, pair.after)]
+    told = [
+        tuple(line for line in sentences(one) if line[0] not in ADVICE) if one else ()
+        for one in (pair.before, pair.after)
+    ]
     return replace(pair, told_before=told[0], told_after=told[1])
 
 

@@ -18,6 +18,9 @@ from condition.records.reading import Coil, Reading
 
 Told = tuple[str, tuple[tuple[str, str], ...]]
 
+ADVICE = frozenset({"coil.move_one_thing", "coil.sweep_tone", "coil.control_unknown"})
+"""What is said to whoever reads the meter, and not in a paper."""
+
 KNOB_TIMES = 1.5
 """A reading so far above the expected range is a knob's position rather than a coil (EL-33 gives 3.6 times at a tenth
 of a turn)."""
@@ -76,7 +79,7 @@ def sentences(reading: Reading) -> tuple[Told, ...]:
         case "shorted":
             return (("coil.shorted", ()),)
         case "wandering":
-            return (("coil.wandering_open" if _to_open(coil) else "coil.wandering", ()),)
+            return (("coil.wandering_open" if _to_open(coil) else "coil.wandering", ()), ("coil.move_one_thing", ()))
     told: list[Told] = []
     if coil.volume == "not full":
         told.append(("coil.not_full", ()))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 from condition.flow.codes import note_stamp
 from condition.flow.desk import Desk
-from condition.flow.faults import edit_fault, faults_of, note_fault, set_try
+from condition.flow.faults import add_sound, edit_fault, faults_of, note_fault, set_try
 from condition.flow.function_test import add_test, tried
 from condition.flow.readings import type_coil, type_reading
 from condition.flow.strings import keep_strings, strings_at
@@ -15,6 +16,8 @@ from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.photo import Photo
 from condition.records.reading import Coil, FittedString, Occasion
+
+FOLDER = Path(__file__).parent.parent.parent / "demo_images"
 
 
 def readings(desk: Desk, job: Job, told: dict, photos: dict[str, Photo]) -> None:
@@ -47,6 +50,8 @@ def _fault(desk: Desk, job: Job, entry: dict) -> None:
     fault = note_fault(desk, job, entry["kind"], finding_id=found[0].id if found else None, **words)
     for what, values in entry["tries"].items():
         fault = set_try(desk, fault, _place(fault, what), **values)
+    if "sound" in entry:
+        add_sound(desk, job, fault, entry["sound"], FOLDER / entry["sound"])
     edit_fault(desk, replace(faults_of(desk, job)[-1], retest=entry["retest"], retest_words=entry["retest_words"]))
 
 

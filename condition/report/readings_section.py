@@ -184,4 +184,4 @@ def _board(bench: BenchSheet) -> str:
         within=f"{board.length_expanded_mm:.1f}",
         spread=f"{board.spread_mm:.2f}",
     )
-    return f"{said} {say('readings.board_apart' if board.told_apart else 'readings.board_not_apart')}"
+    return f"{said} {say('readings.report_apart' if board.told_apart else 'readings.report_not_apart')}"

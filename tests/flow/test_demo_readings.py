@@ -48,6 +48,7 @@ def test_the_fault_stands_for_its_finding_and_was_retested(sheet):
     (entry,) = sheet.faults
     assert entry.number == 9
     assert entry.fault.retest == "gone"
+    assert [(sound.file_name, sound.media_type) for sound in entry.sounds] == [("cuts_out.wav", "audio/wav")]
     assert all(one.again != "not tried" for one in entry.fault.tries if one.effect != "not tried")
 
 
