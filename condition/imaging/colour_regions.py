@@ -42,13 +42,12 @@ def component_at(inside: np.ndarray, pixels: list[tuple[int, int]]) -> np.ndarra
 def filled(mask: np.ndarray, least_hole_share: float) -> np.ndarray:
     """Return the mask with every hole filled that is smaller than a share of the mask's area."""
     area = int(mask.sum())
-    count, labels, stats, _ = cv2.connectedComponentsWithStats((~mask).astype(np.uint8), connectivity=8)
-    edges = np.unique(np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]]))
-    result = mask.copy()
-    for label in range(1, count):
-        if label not in edges and stats[label, cv2.CC_STAT_AREA] < least_hole_share * area:
-            result[labels == label] = True
-    return result
+    _, labels, stats, _ = cv2.connectedComponentsWithStats((~mask).astype(np.uint8), connectivity=8)
+    small = stats[:, cv2.CC_STAT_AREA] < least_hole_share * area
+    small[0] = False
+    for side in (labels[0], labels[-1], labels[:, 0], labels[:, -1]):
+        small[side] = False
+    return mask | small[labels]
 
 
 def largest_part(mask: np.ndarray) -> np.ndarray:

@@ -27,8 +27,6 @@ from condition.imaging.region_edge import LEAST_HOLE_SHARE, area_of, perimeter_o
 from condition.imaging.working_window import Window, window_of, windows_about
 from condition.records.shapes import Pair, Ring
 
-THRESHOLDS = np.geomspace(1.5, 48.0, 30)
-"""Distances in Lab from the clicked colour that are tried."""
 BAND_SHARE = 0.12
 """Breadth of the band in which the edge is settled, over the square root of the region's area."""
 CORE_DEPTH_SHARE = 0.6
@@ -38,8 +36,9 @@ SURELY_LIKELIER, HARDLY_LIKELIER = 1.0, 0.3
 RING_MARGIN_SHARE = 0.3
 NEAR_ENOUGH = 0.5
 """A boundary this share as strong as the best of the next wider window is the one meant."""
-GRAINS_PX = (0, 3)
-"""Blurs that the surface is looked at through: as it is, and with figure and streaks evened out."""
+THRESHOLDS = {0: np.geomspace(3.0, 48.0, 20), 3: np.geomspace(1.5, 24.0, 20)}
+"""Distances in Lab from the clicked colour that are tried, by the blur (px) that the surface is looked at through: as
+it is, and with figure and streaks evened out."""
 EVEN_STRENGTH = 1.5
 """Gradient (Lab a pixel) added to that of the surface beside a boundary, before the boundary's own is divided by it."""
 BESIDE_PX = (4, 14)
@@ -101,7 +100,7 @@ def grow_from_point(
         raise Refused("assist.nothing_to_grow")
     window, threshold = found.window, found.threshold
     inside, outside = window.pixels(clicks), window.pixels(away)
-    distance = _distance(window, inside, outside, found.grain_px)
+    distance = _distance(lab_of(window.rgb), inside, outside, found.grain_px)
     own = _settled(window, component_at(distance <= threshold, inside), inside, outside)
 
     def at(asked: float) -> np.ndarray:
@@ -195,11 +194,12 @@ def _nearest_boundary(windows: list[Window], clicks: tuple[Pair, ...], away: tup
 def _strongest_boundary(window: Window, clicks: tuple[Pair, ...], away: tuple[Pair, ...]) -> _Boundary:
     """Return the best boundary among all thresholds in one window, on the surface as it is and evened out."""
     inside, outside = window.pixels(clicks), window.pixels(away)
+    lab = lab_of(window.rgb)
     best = _Boundary(0.0, 0.0, 0, window, False)
-    for grain_px in GRAINS_PX:
-        distance = _distance(window, inside, outside, grain_px)
-        strength = boundary_strength(lab_of(window.rgb), grain_px)
-        for threshold in THRESHOLDS:
+    for grain_px, thresholds in THRESHOLDS.items():
+        distance = _distance(lab, inside, outside, grain_px)
+        strength = boundary_strength(lab, grain_px)
+        for threshold in thresholds:
             mask = component_at(distance <= threshold, inside)
             score = _boundary_score(mask, strength, threshold)
             if score > best.score:
@@ -207,8 +207,7 @@ def _strongest_boundary(window: Window, clicks: tuple[Pair, ...], away: tuple[Pa
     return best
 
 
-def _distance(window: Window, inside: list, outside: list, grain_px: int) -> np.ndarray:
-    lab = lab_of(window.rgb)
+def _distance(lab: np.ndarray, inside: list, outside: list, grain_px: int) -> np.ndarray:
     distance = colour_distance(lab, inside, grain_px)
     if outside:
         distance = np.where(colour_distance(lab, outside, grain_px) < distance, np.float32(np.inf), distance)

@@ -67,7 +67,7 @@ def window_of(rgb: np.ndarray, left: float, top: float, right: float, bottom: fl
 
 
 def windows_about(rgb: np.ndarray, points: tuple[Pair, ...]) -> list[Window]:
-    """Return windows about points, each twice as wide as the last, until the whole photo is one."""
+    """Return windows about points, each half as wide again as the last, until the whole photo is one."""
     height, width = rgb.shape[:2]
     middle = np.mean(np.array(points), axis=0)
     half = max(WORKING_SIDE_PX / 2, float(np.ptp(np.array(points), axis=0).max()))
@@ -77,4 +77,4 @@ def windows_about(rgb: np.ndarray, points: tuple[Pair, ...]) -> list[Window]:
         windows.append(window_of(rgb, *low, *high))
         if low[0] <= 0 and low[1] <= 0 and high[0] >= width and high[1] >= height:
             return windows
-        half *= 2
+        half *= 1.5
