@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from condition.errors import Refused
+from condition.flow.archiving import archive_job, restore_job
 from condition.flow.desk import Desk, new_id
 from condition.flow.findings import new_finding
 from condition.flow.intake import take_in
@@ -17,12 +18,14 @@ from condition.flow.jobs import open_job, view_named
 from condition.flow.photos import arrange
 from condition.flow.return_changes import accept_as_finding, changes_of, dismiss, explain, reopen, surface_of
 from condition.flow.return_check import (
+    checks_of,
     confirm_pair,
     declare,
     open_changes,
     open_check,
     pairs_of,
     put_pair,
+    remove_check,
     take_apart,
     undeclare,
     unpaired,
@@ -32,7 +35,14 @@ from condition.flow.return_verdicts import confirm_verdict, verdicts_of
 from condition.records.finding import Finding
 from condition.records.mark import Mark
 from condition.records.photo import Photo
-from condition.records.return_check import DeclaredChange, DeclaredRegion, ReturnChange, ReturnPair
+from condition.records.return_check import (
+    DeclaredChange,
+    DeclaredRegion,
+    ReturnChange,
+    ReturnCheck,
+    ReturnPair,
+    ReturnVerdict,
+)
 from condition.records.shapes import Circle, Ring
 from condition.store import Store
 from tests.pairs import photograph, pose, taken_anew
@@ -258,3 +268,27 @@ def test_a_killed_program_goes_on_where_it_stopped(compared):
 def test_sure_open_changes_touch_no_finding(compared):
     desk, _, check, _ = compared
     assert all(not one.touches and not one.reason for one in open_changes(desk, check))
+
+
+def test_an_archive_takes_the_check_along(compared, tmp_path):
+    desk, job, check, _ = compared
+    folder = archive_job(desk, job, tmp_path / "archive")
+    other = Desk(Store.open(tmp_path / "other"), "tester")
+    restored = restore_job(other, folder)
+    there = next(one for one in checks_of(other, restored) if one.id == check.id)
+    assert replace(there, version=0) == replace(desk.store.get(ReturnCheck, check.id), version=0)
+    for kind in (ReturnPair, ReturnChange, ReturnVerdict):
+        kept, given = (
+            {one.id: replace(one, version=0) for one in at.store.find(kind, check_id=check.id)} for at in (desk, other)
+        )
+        assert given == kept
+        assert kept
+    other.store.close()
+
+
+def test_taking_a_check_out_leaves_the_findings(compared):
+    desk, job, check, _ = compared
+    numbers = [finding.number for finding in desk.store.find(Finding, job_id=job.id)]
+    remove_check(desk, check)
+    assert check.id not in [one.id for one in checks_of(desk, job)]
+    assert [finding.number for finding in desk.store.find(Finding, job_id=job.id)] == numbers
