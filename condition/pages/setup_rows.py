@@ -16,7 +16,8 @@ from condition.records.measurement import as_text
 from condition.records.reading import Occasion, Reading, What
 from condition.words import say
 
-ACTION_FRET = 12
+ACTION_FRET, RELIEF_FRET = 12, 7
+FRETS = tuple(range(1, 25))
 
 
 def air(job: Job, occasion: Occasion) -> None:
@@ -33,20 +34,33 @@ def setup(job: Job, occasion: Occasion) -> None:
     st.markdown(say("readings.setup_words"))
     st.markdown(picture(_address(job, occasion), say("readings.picture")))
     strings = sorted(strings_at(desk(), job, occasion).strings, key=lambda string: -string.number)
-    st.markdown(f"**{say('readings.action_at', fret=ACTION_FRET)}**")
+    fret = _fret(known, "action", ACTION_FRET)
+    st.markdown(f"**{say('readings.action_at', fret=fret)}**")
     for column, string in zip(st.columns(max(1, len(strings))), strings, strict=False):
         with column:
             label = say("readings.string", number=string.number, note=string.note)
-            reading_field(job, occasion, known, "action", label, string=string.number, fret=ACTION_FRET)
+            reading_field(job, occasion, known, "action", label, string=string.number, fret=fret)
+    fret = _fret(known, "relief", RELIEF_FRET)
     left, _ = st.columns([1, 2])
     with left:
-        reading_field(job, occasion, known, "relief", say("readings.relief"), fret=7)
+        reading_field(job, occasion, known, "relief", say("readings.relief", fret=fret), fret=fret)
     st.markdown(f"**{say('readings.nut_slots')}**")
     for column, string in zip(st.columns(max(1, len(strings))), strings, strict=False):
         with column:
             label = say("readings.string", number=string.number, note=string.note)
             reading_field(job, occasion, known, "nut slot", label, string=string.number, fret=0)
     finer(job, known, ("action", "relief", "nut slot"))
+
+
+def _fret(known: Spots, what: What, usual: int) -> int:
+    """Let the person choose the fret; where something was read already, that one comes first."""
+    read = [fret for kind, _, fret in known if kind == what and fret]
+    frets = sorted({*FRETS, *read})
+    first = usual if usual in read or not read else read[0]
+    name = say(f"readings.what_{what}").lower()
+    return st.selectbox(
+        say("readings.at_which_fret", what=name), frets, frets.index(first), key=f"fret-{what}", width=220
+    )
 
 
 Spots = dict[tuple[What, int | None, int | None], Reading]
