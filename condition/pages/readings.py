@@ -63,7 +63,8 @@ def _order(job: Job, occasion: Occasion) -> str:
         for number, state in enumerate(states, 1):
             sign = "☑" if state.done else "◧" if state.begun else "☐"
             how = "readings.there" if state.done else "readings.begun" if state.begun else "readings.wanting"
-            warn = f" · {say('readings.with_strings')}" if state.goes_with_strings and not state.done else ""
+            lost = state.goes_with_strings and not state.done and occasion == "intake"
+            warn = f" · {say('readings.with_strings')}" if lost else ""
             label = f"{number} {sign} **{say(f'readings.step_{state.step}')}** :small[{say(how)}{warn}]"
             _button(label, state.step, chosen)
         if occasion != OCCASIONS[0] or bench_sheet(desk(), job).later:
