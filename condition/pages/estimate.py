@@ -364,7 +364,7 @@ def _sent_lines(estimate: Estimate, sheet: EstimateSheet) -> None:
         with st.container(border=True, key=f"line-{line.id}"):
             _told(number, line, sheet.currency)
             said = given.get(line.id)
-            choice, words = st.columns([1, 1], gap="small")
+            choice, words = st.columns([3, 2], gap="small")
             key = f"say-{line.id}-{estimate.version}"
             choice.segmented_control(
                 say("estimate.answer"),

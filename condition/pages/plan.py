@@ -170,13 +170,13 @@ def _ways(treatment: Treatment, turn: int, count: int) -> None:
     if st.button(say("plan.edit"), key=f"edit-{treatment.id}", width="stretch"):
         st.session_state[CHOSEN] = treatment.id
         st.rerun()
-    up, down = st.columns(2, gap="small")
-    for place, by, code, off in ((up, -1, "earlier", turn == 1), (down, 1, "later", turn == count)):
-        sign = "▲" if by < 0 else "▼"
-        if place.button(sign, key=f"{code}-{treatment.id}", help=say(f"plan.{code}"), disabled=off, width="stretch"):
-            with told():
-                move(desk(), treatment, by)
-                st.rerun()
+    with st.container(horizontal=True, gap="small"):
+        for by, code, off in ((-1, "earlier", turn == 1), (1, "later", turn == count)):
+            sign = "▲" if by < 0 else "▼"
+            if st.button(sign, key=f"{code}-{treatment.id}", help=say(f"plan.{code}"), disabled=off):
+                with told():
+                    move(desk(), treatment, by)
+                    st.rerun()
 
 
 def _own(job: Job) -> None:
@@ -253,24 +253,21 @@ def _editor(job: Job, one: Planned) -> None:
 
 def _options(job: Job, treatment: Treatment, bound) -> None:
     groups = list(option_groups(desk(), job))
-    left, right = st.columns(2, vertical_alignment="bottom")
-    with left:
-        st.selectbox(
-            say("plan.option_group"),
-            groups,
-            groups.index(treatment.option_group) if treatment.option_group else None,
-            accept_new_options=True,
-            placeholder=say("plan.option_hint"),
-            help=say("plan.option_help"),
-            **bound("option_group"),
-        )
-    with right:
-        if treatment.option_group:
-            st.checkbox(say("plan.chosen"), treatment.chosen, **bound("chosen"))
+    st.selectbox(
+        say("plan.option_group"),
+        groups,
+        groups.index(treatment.option_group) if treatment.option_group else None,
+        accept_new_options=True,
+        placeholder=say("plan.option_hint"),
+        help=say("plan.option_help"),
+        **bound("option_group"),
+    )
+    if treatment.option_group:
+        st.checkbox(say("plan.chosen"), treatment.chosen, **bound("chosen"))
 
 
 def _done(treatment: Treatment) -> None:
-    left, right = st.columns([1, 2])
+    left, right = st.columns(2)
     day_key, words_key = f"done-{treatment.id}", f"done-words-{treatment.id}"
 
     def keep() -> None:
