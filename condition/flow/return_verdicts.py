@@ -8,6 +8,7 @@ from condition.errors import Refused
 from condition.flow.desk import Desk, new_id, utc_now
 from condition.measure.combine import combine
 from condition.measure.tally import tally
+from condition.records.fault import Fault
 from condition.records.finding import Finding
 from condition.records.mark import Mark
 from condition.records.measurement import Measurement, as_text
@@ -22,6 +23,7 @@ from condition.records.return_check import (
     Verdict,
 )
 from condition.records.task import Told
+from condition.words import say
 
 LINES = ("crack", "open seam", "lifted")
 HOLES = ("screw hole", "enlarged hole", "added rout")
@@ -40,6 +42,9 @@ NOT_BY_EYE = ("electrical fault", "missing part")
 """What a photo of the place does not tell; a test or the parts list does."""
 SIZES = ("diameter", "length", "area", "width", "depth", "count")
 """Quantities that a verdict rests on, the first there is."""
+
+RETESTED: dict[str, Verdict] = {"gone": "repaired", "as before": "as it was", "better": "better", "worse": "worse"}
+"""What a fault's retest says of the finding it stands for."""
 
 CLOSED, STILL_OPEN = 0.12, 0.85
 """Share of a line that still stands open: below, it is closed; above, it is as it was."""
@@ -69,6 +74,11 @@ def propose_again(desk: Desk, check: ReturnCheck) -> tuple[ReturnVerdict, ...]:
     photos = {photo.id: photo for photo in desk.store.find(Photo, job_id=check.job_id)}
     changes = desk.store.find(ReturnChange, check_id=check.id)
     known = {one.finding_id: one for one in desk.store.find(ReturnVerdict, check_id=check.id)}
+    retested = {
+        fault.finding_id: fault
+        for fault in desk.store.find(Fault, job_id=check.job_id)
+        if fault.finding_id and fault.retest in RETESTED
+    }
     wanted = []
     for finding in desk.store.find(Finding, job_id=check.job_id):
         marks = desk.store.find(Mark, finding_id=finding.id, role="finding")
@@ -77,6 +87,8 @@ def propose_again(desk: Desk, check: ReturnCheck) -> tuple[ReturnVerdict, ...]:
         if marks and not early:
             continue
         proposal = propose(finding, early, late, pairs, photos, changes)
+        if proposal.verdict == "not seen" and finding.id in retested:
+            proposal = by_retest(retested[finding.id], proposal)
         wanted.append((finding.id, proposal))
     with desk.store.write(new_id(), desk.person) as work:
         for finding_id, proposal in wanted:
@@ -164,6 +176,15 @@ def propose(
     proposal = _by_kind(finding, here, grown)
     why = proposal.why + ((("return.why_some_hidden", (("n", str(hidden)),)),) if hidden else ())
     return replace(proposal, why=why, before=proposal.before or before, pair_id=finest.id)
+
+
+def by_retest(fault: Fault, proposal: Proposal) -> Proposal:
+    """What no photo tells is told by the fault's retest."""
+    return replace(proposal, verdict=RETESTED[fault.retest], why=(("return.why_retest", (("words", _said(fault)),)),))
+
+
+def _said(fault: Fault) -> str:
+    return fault.retest_words.strip() or say(f"faults.retest_{fault.retest.replace(' ', '_')}")
 
 
 def _by_kind(finding: Finding, places: list[PlaceFound], changes: tuple[ReturnChange, ...]) -> Proposal:

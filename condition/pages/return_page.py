@@ -13,6 +13,7 @@ from condition.pages.return_changes_list import changes_list
 from condition.pages.return_declared import declared_changes
 from condition.pages.return_pairs import pairs_block, results_ready
 from condition.pages.return_papers import papers
+from condition.pages.return_rest import the_rest
 from condition.pages.return_verdict_list import verdict_list
 from condition.pages.return_viewer import viewer
 from condition.records.job import Job
@@ -40,6 +41,7 @@ def show() -> None:
         changes_list(check, changes)
     with right:
         verdict_list(check)
+    the_rest(card.job)
     papers(card.job, check)
 
 

@@ -6,6 +6,7 @@ from reportlab.platypus import CondPageBreak, Flowable
 
 from condition.records.sheet import ConditionSheet
 from condition.report.before_after import occasions, told_of
+from condition.report.before_after_rest import the_rest
 from condition.report.client_summary import client_summary
 from condition.report.drawing import MM
 from condition.report.letter import Letter, facts, heading, letter_pdf, opening, signature_lines
@@ -56,6 +57,7 @@ def _report(sheet: ConditionSheet, press: Press) -> list[Flowable]:
         press,
     )
     story += told_of(entry, sheet, press)
+    story += the_rest(sheet, press)
     used = {key for pair in entry.pairs for key in (pair.before_id, pair.after_id, pair.again_id)}
     photos = tuple(photo for photo in sheet.photos if photo.id in used)
     story += [CondPageBreak(90 * MM), heading(say("report.photos"), "photos", press), *photo_grid(photos, press)]

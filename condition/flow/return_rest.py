@@ -1,0 +1,18 @@
+"""The rest of a return, for the page: what was asked beside what was done, and what is not back."""
+
+from __future__ import annotations
+
+from condition.flow.bags import bags_of
+from condition.flow.desk import Desk
+from condition.flow.parts import parts_of
+from condition.flow.plan import plan_entries
+from condition.records.job import Job
+
+Lines = list[tuple[str, str]]
+
+
+def asked_and_not_back(desk: Desk, job: Job) -> tuple[Lines, Lines]:
+    """Return (label, words) of what was asked and done, and of the parts that are not on the instrument."""
+    from condition.report.before_after_rest import asked_and_done, not_back
+
+    return asked_and_done(job, plan_entries(desk, job)), not_back(parts_of(desk, job), bags_of(desk, job))
