@@ -135,6 +135,12 @@ def remove_estimate(desk: Desk, estimate: Estimate) -> None:
         work.remove(stored)
 
 
+def put_back_estimate(desk: Desk, estimate_id: str) -> Estimate:
+    """Put an estimate back that was taken away; refused when its edition has been begun anew."""
+    with desk.store.write(new_id(), desk.person) as work:
+        return work.restore(Estimate, estimate_id)
+
+
 def add_line(desk: Desk, estimate: Estimate, line: EstimateLine) -> Estimate:
     now = desk.store.get(Estimate, estimate.id)
     return keep_estimate(desk, replace(now, lines=(*now.lines, line)))

@@ -24,7 +24,9 @@ from condition.flow.estimates import (
     lines_from_plan,
     new_edition,
     not_on_it,
+    put_back_estimate,
     put_lines_back,
+    remove_estimate,
     remove_line,
     sheet_of,
     troubles_of,
@@ -33,6 +35,7 @@ from condition.flow.money import plain_amount, quantity_text, rate_text, read_am
 from condition.flow.price_book import suited
 from condition.pages.cost import cost_so_far
 from condition.pages.frame import desk, job_heading, plain, told
+from condition.pages.put_back import offer_back, taken_away
 from condition.records.estimate import Estimate, EstimateLine, EstimateSheet, SheetLine, Totals
 from condition.records.finding import Finding
 from condition.records.job import Job
@@ -49,6 +52,7 @@ def show() -> None:
         return
     job = card.job
     editions = estimates_of(desk(), job)
+    offer_back("estimate", lambda estimate_id: put_back_estimate(desk(), estimate_id))
     if not editions:
         st.write(say("estimate.none_yet"))
         if st.button(say("estimate.begin"), type="primary"):
@@ -298,6 +302,11 @@ def _before(job: Job, estimate: Estimate, sheet: EstimateSheet) -> None:
         width="stretch",
     )
     _terms(estimate)
+    if st.button(say("estimate.take_away"), key=f"away-{estimate.id}"):
+        with told():
+            remove_estimate(desk(), estimate)
+            taken_away("estimate", estimate.id, say("estimate.edition_named", edition=estimate.edition))
+            st.rerun()
 
 
 def _terms(estimate: Estimate) -> None:

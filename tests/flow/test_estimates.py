@@ -20,6 +20,7 @@ from condition.flow.estimates import (
     keep_line,
     lines_from_plan,
     new_edition,
+    put_back_estimate,
     remove_estimate,
     send,
     sheet_of,
@@ -37,6 +38,7 @@ from condition.records.job import Job
 from condition.records.measurement import Measurement
 from condition.records.money import PriceVariant
 from condition.records.person import Person
+from condition.store import Stale
 
 SENT = "2026-11-19T09:30:00Z"
 
@@ -246,3 +248,19 @@ def test_a_discount_and_untaxed_outside_work(desk, job, shop_of):
     sheet = sheet_of(desk, estimate)
     assert [(line.discount, line.tax) for line in sheet.lines] == [(1000, 1800), (500, 0)]
     assert (sheet.totals.net, sheet.totals.discount, sheet.totals.tax, sheet.totals.gross) == (15000, 1500, 1800, 15300)
+
+
+def test_an_edition_that_was_not_sent_can_be_taken_away_and_put_back(desk, job, estimate):
+    second = new_edition(desk, send(desk, estimate, at=SENT))
+    remove_estimate(desk, second)
+    assert [one.edition for one in estimates_of(desk, job)] == [1]
+    assert put_back_estimate(desk, second.id).lines == second.lines
+    assert [one.edition for one in estimates_of(desk, job)] == [1, 2]
+
+
+def test_a_line_changed_elsewhere_meanwhile_is_not_overwritten(desk, estimate):
+    line = estimate.lines[0]
+    keep_line(desk, estimate, replace(line, quantity=Decimal(3)))
+    with pytest.raises(Stale):
+        keep_line(desk, estimate, replace(line, quantity=Decimal(9)))
+    assert desk.store.get(Estimate, estimate.id).lines[0].quantity == 3
