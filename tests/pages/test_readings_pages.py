@@ -46,6 +46,7 @@ def step(page: Page, name: str) -> None:
 
 
 def fill(page: Page, label: str, text: str) -> None:
+    page.locator("[data-test-script-state=notRunning]").first.wait_for()
     field = page.get_by_label(label, exact=True)
     field.fill(text)
     field.press("Tab")
