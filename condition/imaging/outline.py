@@ -16,6 +16,7 @@ from condition.imaging.colour_regions import (
     rim_of,
 )
 from condition.imaging.lightness import lab_of
+from condition.imaging.outline_parts import shadow_beside, without_neck
 from condition.imaging.region_edge import region_edge
 from condition.imaging.working_window import Window, window_of
 from condition.records.shapes import Ring
@@ -37,6 +38,8 @@ LEAST_EDGE = 1.0
 
 def outline(rgb: np.ndarray, cards: tuple[Ring, ...] = (), hint: Ring | None = None) -> Ring:
     """Return the outline of the one large thing in the middle of the photo, for correction by dragging.
+
+    A neck that leaves the photo is cut off at the shoulder, shadow on the bench is left out.
 
     Parameters
     ----------
@@ -61,13 +64,19 @@ def outline(rgb: np.ndarray, cards: tuple[Ring, ...] = (), hint: Ring | None = N
         if not _lies_on(paper, drawn, covered):
             beside |= paper
     mask = _one_thing((drawn | covered) & ~beside)
+    away = beside
+    if hint is None and mask.any():
+        body = without_neck(mask)
+        body &= ~shadow_beside(window.rgb, body, _frame(mask.shape) & ~mask & ~covered)
+        away = beside | (mask & ~body)
+        mask = _one_thing(body)
     for slack in SLACK_SHARES:
         if not LEAST_SHARE < mask.mean() < MOST_SHARE:
             raise Refused("assist.no_outline")
         labels = _within(mask, slack)
-        labels[beside] = cv2.GC_BGD
+        labels[away] = cv2.GC_BGD
         labels[covered & ~beside] = cv2.GC_FGD
-        mask = _one_thing(cut(window.rgb, labels) & ~beside)
+        mask = _one_thing(cut(window.rgb, labels) & ~away)
     rim = rim_of(mask)
     if not mask[mask.shape[0] // 2, mask.shape[1] // 2]:
         raise Refused("assist.no_outline")
@@ -78,13 +87,17 @@ def outline(rgb: np.ndarray, cards: tuple[Ring, ...] = (), hint: Ring | None = N
 
 def _unlike_the_border(window: Window, masked: np.ndarray) -> np.ndarray:
     """Return the pixels whose colour is rarer along the photo's border than nearly all of the border's own."""
-    rows, columns = window.rgb.shape[:2]
-    frame = max(3, int(FRAME_SHARE * min(rows, columns)))
-    border = np.ones((rows, columns), bool)
-    border[frame:-frame, frame:-frame] = False
-    border &= ~masked
+    border = _frame(window.rgb.shape[:2]) & ~masked
     density = cv2.GaussianBlur(log_density(lab_of(window.rgb), border), (0, 0), 1.5)
     return density < np.percentile(density[border], RAREST_PERCENT)
+
+
+def _frame(shape: tuple[int, int]) -> np.ndarray:
+    """Return the strip along the border, bool (H, W)."""
+    breadth = max(3, int(FRAME_SHARE * min(shape)))
+    frame = np.ones(shape, bool)
+    frame[breadth:-breadth, breadth:-breadth] = False
+    return frame
 
 
 def _one_thing(mask: np.ndarray) -> np.ndarray:

@@ -20,3 +20,10 @@ def bench_photo(name: str = "front.jpg") -> tuple[np.ndarray, dict[str, dict]]:
     (photo,) = (photo for photo in truth["photos"] if photo["file"] == name)
     rgb = decode((FOLDER / name).read_bytes(), name=name).rgb
     return rgb, {finding["name"]: finding for finding in photo["findings"]}
+
+
+def outline_of(name: str) -> list[list[float]]:
+    """Return the true outline of the face in a photo, upright pixels."""
+    truth = json.loads((FOLDER / "truth.json").read_text(encoding="utf-8"))
+    (photo,) = (photo for photo in truth["photos"] if photo["file"] == name)
+    return photo["outline_px"]

@@ -5,8 +5,11 @@ import pytest
 from shapely.geometry import Polygon
 
 from condition.errors import Refused
+from condition.imaging.markers import find_cards
 from condition.imaging.outline import outline
+from condition.imaging.outline_parts import without_neck
 from condition.records.shapes import Ring
+from tests.imaging.bench_photo import bench_photo, outline_of
 from tests.imaging.crack_set import develop, grain
 from tests.imaging.grow_set import overlap, painted
 
@@ -52,3 +55,23 @@ def test_a_bench_with_nothing_on_it_is_refused():
     with pytest.raises(Refused) as refused:
         outline(np.full((300, 400, 3), 120, np.uint8))
     assert refused.value.code == "assist.no_outline"
+
+
+@pytest.mark.parametrize(("name", "share"), [("front.jpg", 0.99), ("back.jpg", 0.99)])
+def test_the_body_of_a_bench_photo_is_taken_without_its_neck_its_shadow_and_the_tape_beside_it(name, share):
+    rgb, _ = bench_photo(name)
+    truth = Polygon(outline_of(name)).buffer(0)
+    cards = tuple(Ring(card.corners_px) for card in find_cards(rgb))
+    taken = Polygon(outline(rgb, cards).points).buffer(0)
+    assert taken.intersection(truth).area / taken.union(truth).area > share
+
+
+@pytest.mark.parametrize("turns", [0, 1, 2, 3])
+def test_a_neck_is_cut_at_the_shoulder_from_whichever_side_it_comes_and_horns_beside_it_stay(turns):
+    mask = np.zeros((300, 200), bool)
+    mask[100:280, 30:170] = True
+    mask[60:100, 30:60] = mask[60:100, 140:170] = True
+    body = mask.copy()
+    mask[:100, 85:115] = True
+    assert (np.rot90(without_neck(np.rot90(mask, turns)), -turns) == body).all()
+    assert (without_neck(body) == body).all()
