@@ -31,6 +31,8 @@ def for_finding(finding: Finding, instrument: Instrument | None = None) -> tuple
 
 def for_part(part: Part) -> tuple[Caution, ...]:
     """Return the cautions of a part of the list, by its entry and by what it is, or may be, made of."""
+    if part.place == "not there":
+        return ()
     return cautions_for(parts=(part.code, part.name), materials=(part.material, part.observation))
 
 

@@ -26,7 +26,7 @@ def concerned(sheet: ConditionSheet) -> list[tuple[Caution, list[str]]]:
 
 def _told(sheet: ConditionSheet) -> list[tuple[str, dict[str, str]]]:
     told = [(say("caution.instrument"), {"materials": sheet.instrument.materials})]
-    for part in sheet.parts:
+    for part in (part for part in sheet.parts if part.place != "not there"):
         told.append((part.name, {"parts": "" if part.untouched else part.code, "materials": part.material}))
     for entry in sheet.findings:
         finding = entry.finding

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Spacer
 
 from condition.records.legend import INK, MUTED
 from condition.records.originality import SIGNS, tally
 from condition.records.part import CLAIM, Evidence, Part
+from condition.records.reader import Withheld
 from condition.records.sheet import ConditionSheet
 from condition.report.drawing import MM, Path, Primitive, Stroke, Text
 from condition.report.flowables import Beside, Drawn, Painted
 from condition.report.pictures import fitted
 from condition.report.sections import Press, day
-from condition.report.styles import KIND, NOTE, NOTES_MM, TOLD
+from condition.report.styles import KIND, LABEL, NOTE, NOTES_MM, TOLD
 from condition.words import say, say_n
 
 STRIP_MM = 9.0
@@ -123,25 +125,48 @@ def _part(part: Part, sheet: ConditionSheet, press: Press, overline: str) -> Flo
             lines.append(_labelled(label, text, press, "text"))
     if part.interpretation:
         lines.append(_labelled(say("report.interpretation"), part.interpretation, press, "italic"))
-    claims = [part.claim, *(one.words for one in evidence if one.kind == CLAIM)]
-    for claim in filter(None, claims):
-        lines.append(_labelled(say("parts.claim"), claim, press, "italic"))
+    claims = [part.claim, *(one.words for one in evidence if one.kind == CLAIM and not _withheld(sheet, "claims"))]
+    claim = "\n".join(filter(None, claims))
     names = {photo.id: photo.file_name for photo in sheet.photos}
     shown = [one for one in evidence if one.kind != CLAIM]
     for one in shown:
-        lines.append(_evidence(one, names, press))
-    if any(claims) and not shown:
+        lines.append(_evidence(one, names, sheet, press))
+    if claim and not shown:
         lines.append(_labelled(say("parts.evidence"), say("parts.no_evidence"), press, "text"))
     if part.undisturbed:
         lines.append(_labelled(say("parts.undisturbed"), part.undisturbed_reason, press, "text"))
+    said = _claim(claim, press)
     return Beside(
         lines,
         [_picture(one, sheet, press) for one in shown if one.photo_id in names][:2],
-        None,
+        partial(_set_down, said) if said else None,
         left_mm=NOTES_MM,
         right_mm=_PICTURE_MM[0],
+        head_mm=sum(paragraph.height for paragraph in said) / MM,
         ruled=True,
     )
+
+
+def _claim(claim: str, press: Press) -> list[Paragraph]:
+    """What is claimed stands in the notes column, beside what is seen and the evidence."""
+    if not claim:
+        return []
+    label = Paragraph(press.type_.markup(say("parts.claim"), "caption"), LABEL)
+    words = Paragraph(press.type_.markup(claim, "italic"), TOLD)
+    for paragraph in (label, words):
+        paragraph.wrap((NOTES_MM - 4) * MM, 1e6)
+    return [label, words]
+
+
+def _set_down(paragraphs: Sequence[Paragraph], canvas) -> None:
+    y = 0.0
+    for paragraph in paragraphs:
+        y -= paragraph.height
+        paragraph.drawOn(canvas, 0, y)
+
+
+def _withheld(sheet: ConditionSheet, what: Withheld) -> bool:
+    return sheet.face is not None and what in sheet.face.withheld
 
 
 def _judged(part: Part) -> str:
@@ -157,18 +182,30 @@ def _where(part: Part, sheet: ConditionSheet) -> str:
     number = next((bag.number for bag in sheet.bags if bag.id == part.bag_id), None)
     if part.place == "bag" and number is not None:
         return say("parts.in_bag", number=number)
-    return say("parts.out", who=part.out_to) if part.place == "out" else say(f"parts.place_{part.place}")
+    if part.place == "out" and part.out_to:
+        return say("parts.out", who=part.out_to)
+    return say(f"parts.place_{part.place}")
 
 
 def _material(part: Part) -> str:
     return say(f"parts.material_{part.material_how}", what=part.material) if part.material else ""
 
 
-def _evidence(one: Evidence, names: dict[str, str], press: Press) -> Paragraph:
-    kind = say(f"parts.evidence_{one.kind}")
-    seen_on = f" ({names[one.photo_id]})" if one.photo_id in names else ""
-    text = press.type_.markup(f"{_SPEAKS[one.speaks]} {kind}", "semibold")
-    return Paragraph(text + press.type_.markup(f"  {one.words}{seen_on}"), TOLD)
+def _evidence(one: Evidence, names: dict[str, str], sheet: ConditionSheet, press: Press) -> Paragraph:
+    """One piece of evidence; a serial's own number is left out where serials are."""
+    words = "" if one.kind == "serial inside" and _withheld(sheet, "serials") else one.words
+    shown_by = ", ".join(filter(None, (names.get(one.photo_id or "", ""), _reading(one, sheet))))
+    text = press.type_.markup(f"{_SPEAKS[one.speaks]} {say(f'parts.evidence_{one.kind}')}", "semibold")
+    return Paragraph(text + press.type_.markup(f"  {words}" + (f" ({shown_by})" if shown_by else "")), TOLD)
+
+
+def _reading(one: Evidence, sheet: ConditionSheet) -> str:
+    """Name the reading that says it, as it was typed."""
+    for pair in sheet.bench.readings:
+        for reading in (pair.before, pair.after):
+            if reading is not None and reading.id == one.reading_id:
+                return say("parts.by_reading", what=" ".join(filter(None, (reading.place, reading.typed))))
+    return ""
 
 
 def _labelled(label: str, text: str, press: Press, face: str) -> Paragraph:

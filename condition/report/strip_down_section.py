@@ -39,7 +39,7 @@ def _step(step: StripDownStep, sheet: ConditionSheet, press: Press, *, ruled: bo
     bag = next((one.number for one in sheet.bags if one.id == step.bag_id), None)
     heading = markup(step.what[:1].upper() + step.what[1:], "semibold")
     if bag is not None:
-        heading += markup(f"  {say('parts.in_bag', number=bag)}", "text")
+        heading += markup(f"  {say('bags.title', number=bag)}", "text")
     lines = [Paragraph(heading, KIND)]
     if step.stopped:
         lines.append(Paragraph(markup(say("strip_down.stopped_because", reason=step.reason), "semibold"), TOLD))
@@ -69,7 +69,8 @@ def _step(step: StripDownStep, sheet: ConditionSheet, press: Press, *, ruled: bo
 
 
 def _when(step: StripDownStep) -> list[str]:
-    lines = [say("strip_down.taken", when=day(step.taken_at), who=step.taken_by)] if step.taken_at else []
+    taken = "strip_down.stopped_on" if step.stopped else "strip_down.taken"
+    lines = [say(taken, when=day(step.taken_at), who=step.taken_by)] if step.taken_at else []
     if step.back:
         lines.append(say("strip_down.back_on", when=day(step.back_at), who=step.back_by))
     elif step.goes_back:
