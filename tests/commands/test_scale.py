@@ -154,6 +154,36 @@ def test_ids_seen_twice_are_refused(tmp_path, capsys):
     assert "same number (4)" in refused(capsys, "scale", saved(tmp_path / "twice.jpg", twice))
 
 
+def test_a_card_cut_by_the_frame_is_refused(tmp_path, capsys):
+    whole = photo(camera(), with_cards([(4, -90, 0, 0.05)])).pixels
+    ((x, _), *_) = camera().shoot(np.array([[-110.0, 0.0, 0.0]]))
+    sentence = refused(capsys, "scale", saved(tmp_path / "cut.jpg", whole[:, round(x) + 4 :]))
+    assert "frame cuts the size card (4)" in sentence
+
+
+def leaning(pixels: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """The left third of one photo beside the rest of another: its card lies in another plane."""
+    edge = pixels.shape[1] // 2
+    return np.hstack([other[:, :edge], pixels[:, edge:]])
+
+
+def test_cards_in_no_one_plane_are_refused(tmp_path, capsys):
+    """Left half and right half are taken from two photos whose benches lean 24 degrees apart."""
+    pair = [(3, -95.0, -60.0, 0.3), (7, 90.0, -55.0, 2.0)]
+    first, second = (photo(over_bench(12, way, 0, 420, 900, 640, 480), with_cards(pair)).pixels for way in (0, 180))
+    sentence = refused(capsys, "scale", saved(tmp_path / "bent.jpg", leaning(first, second), f35()))
+    assert "3, 7" in sentence
+    assert "one plane" in sentence
+    assert "--cards" in sentence
+
+
+def test_a_surface_at_the_cards_height_is_no_correction(bench, capsys):
+    _, flat, _ = told(capsys, "scale", bench, "--json")
+    _, zero, _ = told(capsys, "scale", bench, "--height=0", "--json")
+    assert zero["mm_per_px"] == flat["mm_per_px"]
+    assert zero["relative_expanded"] == flat["relative_expanded"]
+
+
 @pytest.mark.parametrize(
     ("option", "words"),
     [("--height=nan", "cannot be"), ("--height=900", "at the camera"), ("--check-line=10", "no usable print"),
