@@ -172,7 +172,7 @@ def _found(desk: Desk, photo: Photo, base: Photo, outline: Ring | None) -> Placi
     paths = (str(desk.store.vault.path(one.sha256)) for one in (photo, base))
     try:
         return shared().submit(place_files, *paths, photo, base, outline, seconds=SECONDS_A_PAIR).result()
-    except ConditionError:
+    except (ConditionError, WorkerFailed):
         return Placing("picture", refusal="face.unsure")
 
 

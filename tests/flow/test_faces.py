@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from condition.flow import placing
+from condition.flow.archiving import records_of
 from condition.flow.demo import FOLDER
 from condition.flow.desk import Desk, new_id, open_desk
 from condition.flow.examination import apply
@@ -134,6 +135,7 @@ def test_three_points_by_hand_place_the_photo_as_well_and_can_be_taken_back(benc
     by_hand = placing.place_by_hand(bench.desk, one, pairs)
     assert by_hand.sure
     assert by_hand.placing.how == "points"
+    assert [one.pairs for one in records_of(bench.desk, bench.job) if isinstance(one, PlacedByHand)] == [pairs]
     true = np.array([[f["x"], f["y"]] for f in front.values()])
     seen = placing.to_base_px(by_hand, np.array([[c["x"], c["y"]] for c in closeup.values()]))
     assert np.hypot(*(seen - true).T).max() * bench.front.plane.mm_per_px < ALLOWED_MM
