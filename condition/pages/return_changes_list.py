@@ -14,6 +14,7 @@ from condition.records.return_check import ReturnChange, ReturnCheck
 from condition.words import say, say_n
 
 SHOWN_AT_ONCE = 12
+PICTURE_PX = 104
 
 
 def changes_list(check: ReturnCheck, changes: tuple[ReturnChange, ...]) -> None:
@@ -57,25 +58,26 @@ def _group(
 
 def _card(check: ReturnCheck, change: ReturnChange, label: str, findings: dict[str, Finding]) -> None:
     with st.container(border=True, key=f"return-change-{change.id}"):
-        before, after, what = st.columns([2, 2, 4], gap="small")
-        before.markdown(picture(f"/bench/return/{change.id}/before.jpg", say("returns.before_of", label=label)))
-        after.markdown(picture(f"/bench/return/{change.id}/after.jpg", say("returns.after_of", label=label)))
-        with what:
-            here = st.session_state.get(CHOSEN) == change.id
-            st.markdown(f"**{label}** {':material/visibility:' if here else ''} {plain(_facts(change, findings))}")
-            if change.decision != "open":
-                st.markdown(_decided(check, change, findings))
-            show, act = st.columns(2)
-            if show.button(say("returns.show"), key=f"show-{change.id}", width="stretch"):
-                show_change(change)
+        with st.container(horizontal=True, gap="small"):
+            for side, words in (("before", "returns.before_of"), ("after", "returns.after_of")):
+                address = f"/bench/return/{change.id}/{side}.jpg"
+                st.markdown(picture(address, say(words, label=label)), width=PICTURE_PX)
+            with st.container(width="stretch"):
+                here = st.session_state.get(CHOSEN) == change.id
+                st.markdown(f"**{label}** {':material/visibility:' if here else ''} {plain(_facts(change, findings))}")
+                if change.decision != "open":
+                    st.markdown(_decided(check, change, findings))
+        show, act = st.columns(2)
+        if show.button(say("returns.show"), key=f"show-{change.id}", width="stretch"):
+            show_change(change)
+            st.rerun()
+        if change.decision == "open":
+            with act.popover(say("returns.decide"), width="stretch"):
+                _decide(change, findings)
+        elif act.button(say("returns.reopen"), key=f"reopen-{change.id}", width="stretch"):
+            with told():
+                reopen(desk(), change)
                 st.rerun()
-            if change.decision == "open":
-                with act.popover(say("returns.decide"), width="stretch"):
-                    _decide(change, findings)
-            elif act.button(say("returns.reopen"), key=f"reopen-{change.id}", width="stretch"):
-                with told():
-                    reopen(desk(), change)
-                    st.rerun()
 
 
 def _facts(change: ReturnChange, findings: dict[str, Finding]) -> str:

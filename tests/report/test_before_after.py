@@ -11,12 +11,16 @@ import pypdf
 import pytest
 
 from condition.flow.withholding import Secrets, without
+from condition.records.part import Part
 from condition.records.reader import PaperFace
 from condition.records.return_check import DeclaredChange, ReturnChange, ReturnCheck, ReturnPair, ReturnVerdict
 from condition.records.return_sheet import ReturnEntry
 from condition.records.shapes import Ring
 from condition.records.sheet import ConditionSheet
+from condition.records.strip_down import Bag
+from condition.records.treatment import PlanEntry, Treatment
 from condition.report.before_after_paper import before_after_pdf, client_summary_pdf
+from condition.report.before_after_rest import asked_and_done, not_back
 from condition.report.document import compile_pdf
 from condition.words import say
 
@@ -169,3 +173,32 @@ def test_a_paper_without_photo_facts_names_no_file_and_no_person(tmp_path):
     assert say("return_paper.verdicts") in told
     assert not [photo.file_name for photo in sheet.photos if photo.file_name in told]
     assert "A. Nother" not in told
+
+
+def test_what_was_asked_stands_beside_what_was_done():
+    sheet = bench_sheet.sheet()
+    job = replace(sheet.job, request_items=("Close the crack", "Look at the frets"))
+    mended = Treatment(
+        uid("t1"), job.id, "request", request="Close the crack", action="repair", what="glue", done_on="2027-01-20",
+        done_words="glued and cleated",
+    )  # fmt: skip
+    own = Treatment(uid("t2"), job.id, "own", action="repair", what="Dress the nut")
+    lines = asked_and_done(job, (PlanEntry(mended), PlanEntry(own)))
+    assert lines == [
+        ("Asked", "Close the crack: repair, done 2027-01-20 glued and cleated"),
+        ("Asked", "Look at the frets: no treatment stands against it"),
+        ("Planned", "Dress the nut: repair, not marked as done"),
+    ]
+
+
+def test_parts_that_are_not_back_are_named_with_where_they_are():
+    bag = Bag(uid("bag"), uid("job"), 3, "armrest", stays="kept by the owner")
+    parts = (
+        Part(uid("p1"), uid("job"), "Armrest", place="bag", bag_id=bag.id),
+        Part(uid("p2"), uid("job"), "Coil", place="out", out_to="a winder"),
+        Part(uid("p3"), uid("job"), "Bridge"),
+    )
+    told = dict(not_back(parts, (bag,)))
+    assert set(told) == {"Armrest", "Coil"}
+    assert "3" in told["Armrest"]
+    assert "a winder" in told["Coil"]
