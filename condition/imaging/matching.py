@@ -158,7 +158,7 @@ def _followed(homography: np.ndarray, one: Features, other: Features) -> Group |
     """The plane that a first guess leads to."""
     group = None
     for reach, close in ROUNDS:
-        before, after = _nearby(homography, one, other, reach / other.factor)
+        before, after = nearby(homography, one, other, reach / other.factor)
         fit = fitted_homography(before, after, close / other.factor)
         if fit is None or fit[1].sum() < FEWEST_INLIERS:
             return None
@@ -167,7 +167,7 @@ def _followed(homography: np.ndarray, one: Features, other: Features) -> Group |
     return group
 
 
-def _nearby(homography: np.ndarray, one: Features, other: Features, reach_px: float) -> tuple[np.ndarray, np.ndarray]:
+def nearby(homography: np.ndarray, one: Features, other: Features, reach_px: float) -> tuple[np.ndarray, np.ndarray]:
     """Places (N, 2) and (N, 2) of features that are each other's among those near where they should be."""
     tree = cKDTree(other.places)
     near = tree.query_ball_point(through(homography, one.places), reach_px)

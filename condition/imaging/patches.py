@@ -34,6 +34,9 @@ class Patches:
         return Patches(self.places[kept], self.shifts[kept], self.scores[kept], self.holds[kept])
 
 
+NO_PATCHES = Patches(np.empty((0, 2)), np.empty((0, 2)), np.empty(0), np.empty((0, 2, 2)))
+
+
 def patch_side(width: int, height: int) -> int:
     return int(np.clip(max(width, height) / 25, 32, 64)) // 2 * 2
 
@@ -60,7 +63,7 @@ def displaced(before: np.ndarray, laid: np.ndarray, usable: np.ndarray, reach_px
                 found.append(found_again(before, laid, place, side, reach_px))
     kept = [one for one in found if one is not None]
     if not kept:
-        return Patches(np.empty((0, 2)), np.empty((0, 2)), np.empty(0), np.empty((0, 2, 2)))
+        return NO_PATCHES
     rows = np.array(kept)
     return Patches(rows[:, :2], rows[:, 2:4], rows[:, 4], rows[:, 5:9].reshape(-1, 2, 2))
 

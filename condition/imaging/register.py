@@ -14,6 +14,7 @@ import numpy as np
 
 from condition.errors import Refused
 from condition.imaging.card_cover import covered_by
+from condition.imaging.card_planes import card_groups
 from condition.imaging.matching import (
     FEWEST_INLIERS,
     Features,
@@ -25,7 +26,7 @@ from condition.imaging.matching import (
 )
 from condition.imaging.overlay import Overlay, laid_over, through
 from condition.imaging.overlay_fit import fitted_overlay
-from condition.imaging.patches import Patches, displaced
+from condition.imaging.patches import NO_PATCHES, Patches, displaced
 from condition.records.plane import SizeCard
 from condition.records.shapes import Ring
 
@@ -95,7 +96,8 @@ def register(
     cards_before, cards_after = covered_by(before_cards, height, width), covered_by(after_cards, *after.shape[:2])
     kept_out = cards_before if outline_px is None else cards_before | ~inside(outline_px, height, width)
     one, other = features_of(before, kept_out), features_of(after, cards_after)
-    group = _chosen(groups_of(one, other, width, height), width, height, outline_px)
+    groups = card_groups(one, other, before_cards, after_cards, (width, height), after.shape[1::-1])
+    group = _chosen(groups or groups_of(one, other, width, height), width, height, outline_px)
     if group is None:
         raise _why_not(before, after, one)
     grey_before = cv2.cvtColor(before, cv2.COLOR_RGB2GRAY)
@@ -107,10 +109,19 @@ def register(
     if overlap < LEAST_OVERLAP:
         raise Refused("compare.out_of_frame", percent=round(100 * overlap))
     for factor in REFIT_FACTORS:
-        registration = _refined(overlay, grey_before, grey_after, kept_out, factor)
+        registration = _refined(overlay, grey_before, grey_after, kept_out, factor * min(1.0, overlay.scale()))
         if registration is not None:
             return registration
+    if groups:
+        return _unrefined(overlay, group, overlap)
     raise _why_not(before, after, one)
+
+
+def _unrefined(overlay: Overlay, group: Group, overlap: float) -> Registration:
+    """As far as cards and features go, where too little is flat for patches: a rib, a neck."""
+    away = (overlay.to_before(group.after) - group.before).ravel()
+    spread = 1.4826 * float(np.median(np.abs(away))) * np.sqrt(2)
+    return Registration(overlay, spread, spread, overlap, NO_PATCHES, NO_PATCHES)
 
 
 def _refined(
