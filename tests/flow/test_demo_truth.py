@@ -12,15 +12,12 @@ from dataclasses import dataclass
 
 import pytest
 
-from condition.flow.demo import FOLDER, open_demo
-from condition.flow.desk import Desk, open_desk
+from condition.flow.demo import FOLDER
 from condition.flow.findings import measurements_of
 from condition.flow.marked import OUTLINE
-from condition.records.finding import Finding
-from condition.records.job import Job
 from condition.records.mark import Mark
 from condition.records.measurement import Measurement
-from condition.records.photo import Photo
+from tests.opened_demo import Opened
 
 KINDS = (
     "crack",
@@ -34,14 +31,6 @@ KINDS = (
     "electrical fault",
 )
 OUTLINED = ("front.jpg", "back.jpg", "headstock_back.jpg")
-
-
-@dataclass(frozen=True)
-class Opened:
-    desk: Desk
-    job: Job
-    findings: dict[int, Finding]
-    photos: dict[str, Photo]
 
 
 @dataclass(frozen=True)
@@ -64,19 +53,6 @@ class Compared:
     def __str__(self) -> str:
         seen = self.measured
         return f"{self.name}: true {self.true:.2f}, measured {seen.value:.2f} ± {seen.expanded:.2f} {seen.unit}"
-
-
-@pytest.fixture(scope="session")
-def opened(tmp_path_factory):
-    desk = open_desk(tmp_path_factory.mktemp("demo") / "store", person="tester")
-    job = open_demo(desk)
-    yield Opened(
-        desk,
-        job,
-        {finding.number: finding for finding in desk.store.find(Finding, job_id=job.id)},
-        {photo.file_name: photo for photo in desk.store.find(Photo, job_id=job.id)},
-    )
-    desk.store.close()
 
 
 @pytest.fixture(scope="session")
@@ -139,15 +115,16 @@ def _outlines(opened: Opened, truth: dict[str, dict]) -> list[Compared]:
 
 
 def test_nine_findings_are_numbered_in_order_and_worded(opened):
-    assert tuple(opened.findings[number].kind for number in sorted(opened.findings)) == KINDS
-    for finding in opened.findings.values():
+    of_intake = [opened.findings[number] for number in range(1, len(KINDS) + 1)]
+    assert tuple(finding.kind for finding in of_intake) == KINDS
+    for finding in of_intake:
         assert "" not in (finding.place, finding.observation, finding.interpretation, finding.decision)
         assert finding.observation != finding.interpretation
     assert [number for number, finding in opened.findings.items() if finding.state == "doubtful"] == [5]
 
 
 def test_every_photo_has_its_scale(opened, truth):
-    assert set(opened.photos) == set(truth)
+    assert {name for name, photo in opened.photos.items() if photo.occasion == "intake"} == set(truth)
     assert [name for name, photo in opened.photos.items() if photo.plane is None] == []
 
 
