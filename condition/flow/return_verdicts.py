@@ -173,7 +173,7 @@ def propose(
         for one in changes
         if finding.id in one.touches and one.pair_id == finest.id and not one.reason and one.decision == "open"
     )
-    proposal = _by_kind(finding, here, grown)
+    proposal = _by_kind(finding, here, grown, before)
     why = proposal.why + ((("return.why_some_hidden", (("n", str(hidden)),)),) if hidden else ())
     return replace(proposal, why=why, before=proposal.before or before, pair_id=finest.id)
 
@@ -187,12 +187,14 @@ def _said(fault: Fault) -> str:
     return fault.retest_words.strip() or say(f"faults.retest_{fault.retest.replace(' ', '_')}")
 
 
-def _by_kind(finding: Finding, places: list[PlaceFound], changes: tuple[ReturnChange, ...]) -> Proposal:
+def _by_kind(
+    finding: Finding, places: list[PlaceFound], changes: tuple[ReturnChange, ...], before: Measurement | None
+) -> Proposal:
     shares = [place.open_share for place in places if place.open_share is not None]
     if finding.kind in LINES and shares:
         return _line(finding, places, shares, changes)
     if finding.kind in HOLES and any((place.depth_before or 0) > DARK_BORE for place in places):
-        return _holes(places)
+        return _measured_anew(finding, places, before) or _holes(places)
     return _region(finding, places, changes)
 
 
@@ -213,6 +215,15 @@ def _line(
 
 def _word(finding: Finding) -> str:
     return "gap" if finding.kind == "lifted" else "line"
+
+
+def _measured_anew(finding: Finding, places: list[PlaceFound], before: Measurement | None) -> Proposal | None:
+    """A hole whose place changed and in which the program found a round hole again, by its diameter."""
+    if len(places) != 1 or not places[0].changed or before is None or before.quantity != "diameter":
+        return None
+    after = places[0].size_after
+    proposal = _by_marks(finding, before, after) if after is not None else None
+    return proposal if proposal is not None and proposal.exceeds else None
 
 
 def _holes(places: list[PlaceFound]) -> Proposal:

@@ -77,6 +77,16 @@ def test_holes_are_repaired_when_none_is_a_dark_bore_any_more():
     assert told("screw hole", filled, still) == "better"
 
 
+def test_a_hole_that_the_program_finds_smaller_again_was_bushed():
+    pair_place = place(
+        depth_before=40.0, depth_after=38.0, changed=True, share=0.7, size_after=mm(5.2, 0.2, "diameter")
+    )
+    pair = ReturnPair("pair", "job", "check", "before", "after", state="compared", places=(pair_place,))
+    early = mark("screw hole", measurements=(mm(12.4, 0.2, "diameter"),))
+    proposal = propose(finding("enlarged hole"), (early,), (), [pair], PHOTOS, ())
+    assert (proposal.verdict, proposal.exceeds, proposal.after.value) == ("repaired", True, 5.2)
+
+
 def test_an_untouched_loss_is_as_it_was_only_when_its_place_was_seen():
     assert told("finish loss", place(depth_before=-12.0, depth_after=-11.5)) == "as it was"
     assert told("finish loss", place(unseen="card")) == "not seen"
