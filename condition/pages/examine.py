@@ -49,9 +49,9 @@ def show() -> None:
         with left:
             photo, serves = _choose(card.job, photos)
             _picture(photo, serves, placings_of(desk(), card.job.id))
+            _map(card.job, photo, rows, faces)
         with right:
             _findings(card.job, photo, rows)
-            _map(card.job, photo, rows, faces)
 
 
 def _choose(job: Job, photos: tuple[Photo, ...]) -> tuple[Photo, str]:
@@ -235,4 +235,5 @@ def _map(job: Job, photo: Photo, rows: tuple[FindingRow, ...], faces: tuple[Face
     with st.expander(say("examine.map")):
         drawn = [(row.finding.version, [(m.mark.id, m.mark.version, m.again) for m in row.marks]) for row in rows]
         address = f"/bench/map/{job.id}/{number}.svg?{crc32(repr(drawn).encode()):08x}"
-        st.markdown(picture(address, say("examine.map_of", face=mapped[number].view.name)))
+        broad, _ = st.columns([3, 1])
+        broad.markdown(picture(address, say("examine.map_of", face=mapped[number].view.name)))
