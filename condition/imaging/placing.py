@@ -115,19 +115,19 @@ def _by_picture(photo, base, photo_cards, base_cards, photo_plane, base_plane) -
     height, width = photo.shape[:2]
     middle = np.array([[width / 2, height / 2]])
     there = found.overlay.to_after(middle)
-    base_mm = float(mm_per_px_at(there, base_plane)[0]) * found.overlay.scale() if base_plane else None
+    base_mm = float(mm_per_px_at(there, base_plane)[0]) * float(found.overlay.scale()) if base_plane else None
     own_mm = float(mm_per_px_at(middle, photo_plane)[0]) if photo_plane else None
     per_px = base_mm or own_mm
     ratio = own_mm / base_mm if own_mm and base_mm else None
     bend = found.overlay.field
-    residual = found.local_px * per_px if per_px else None
+    residual = float(found.local_px) * per_px if per_px else None
     return Placing(
         "picture",
         tuple(float(v) for v in found.homography.ravel()),
         bend=tuple(float(v) for v in bend.ravel()) if bend is not None else (),
         residual_mm=residual,
         supports=len(found.steady.places),
-        seen=found.overlap,
+        seen=float(found.overlap),
         scale_ratio=ratio,
         refusal=_doubt(found.steady.places, (width, height), residual, ratio, photo_plane, base_plane),
     )
