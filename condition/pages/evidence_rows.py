@@ -89,7 +89,7 @@ def _row(desk: Desk, job: Job, one: Evidence, photo: Photo | None) -> None:
         key = f"{field}-{one.id}"
         return {"key": key, "on_change": partial(_keep, desk, one, field, key)}
 
-    st.text_input(say("parts.evidence_words"), one.words, **bound("words"))
+    st.text_area(say("parts.evidence_words"), one.words, height=68, **bound("words"))
     if one.kind != CLAIM:
         st.segmented_control(
             say("parts.speaks"),

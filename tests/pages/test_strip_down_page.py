@@ -93,7 +93,7 @@ def test_parts_are_laid_out_judged_and_left_undisturbed(page, served):
     expect(editor.get_by_text("solder undisturbed").first).to_be_visible()
     typed(page, "In words", "Three joints of one age.")
     typed(page, "Leave it undisturbed, because", "the solder is the evidence")
-    editor.get_by_role("button", name="Left undisturbed").click()
+    editor.get_by_role("button", name="Leave it as it is").click()
     expect(page.get_by_text("Left undisturbed: volume controls")).to_be_visible()
     page.reload()
     expect(page.get_by_text("Left undisturbed: volume controls")).to_be_visible()
