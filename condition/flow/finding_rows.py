@@ -19,7 +19,7 @@ from condition.records.sheet import MeasuredMark
 class FindingRow:
     """One finding at a glance.
 
-    proposed : its place as its marks tell it, for when nobody wrote one
+    proposed : its place as its marks tell it, when nobody wrote one
     measured : its measurements, the one that counts first
     photo_ids : the photos it is marked on, the base photo of its face first
     """
@@ -55,7 +55,7 @@ def rows_and_faces(desk: Desk, job: Job) -> tuple[tuple[FindingRow, ...], tuple[
         rows.append(
             FindingRow(
                 finding,
-                proposed_place(finding, placed, faces, instrument),
+                "" if finding.place else proposed_place(finding, placed, faces, instrument),
                 known.measurements_of(finding),
                 tuple(dict.fromkeys(marked.mark.photo_id for marked in placed)),
                 placed,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -104,6 +105,7 @@ def _points(shape: Shape) -> tuple[tuple[float, float], ...]:
             return points
 
 
+@lru_cache(maxsize=64)
 def _body(outline_mm: Ring) -> _Body:
     """Measure the outline in slices across the neck's axis."""
     from shapely.geometry import LineString, Polygon
@@ -158,10 +160,17 @@ def _of_part(side: str, parts: tuple[str, str]) -> str:
 
 
 def _edge(points: np.ndarray, outline_mm: Ring) -> str:
-    from shapely.geometry import LinearRing, MultiPoint
+    from shapely.geometry import MultiPoint
 
-    away = LinearRing(outline_mm.points).distance(MultiPoint(points).centroid)
+    away = _rim(outline_mm).distance(MultiPoint(points).centroid)
     return say("place.at_edge") if away < AT_EDGE_MM else ""
+
+
+@lru_cache(maxsize=64)
+def _rim(outline_mm: Ring):
+    from shapely.geometry import LinearRing
+
+    return LinearRing(outline_mm.points)
 
 
 def _fret(points: np.ndarray, instrument: Instrument | None) -> str:
