@@ -34,6 +34,8 @@ NUMBERS = {
 """The finding each place of the model became."""
 
 NEAR_PX = 12.0
+SURE_SD = 10.0
+"""Standard deviations of a pair's noise from which a change stands out on any photo, whatever is said of its light."""
 
 
 @pytest.fixture(scope="module")
@@ -94,8 +96,9 @@ def test_each_planted_damage_is_found_and_became_a_finding(opened, check, truth,
         for change in changes_of(opened.desk, check)
         if change.pair_id in pairs and surface_of(change.ring_after_px, NEAR_PX).contains(Point(planted["centre_px"]))
     ]
-    assert [change.decision for change in there if not change.reason] == ["accepted"]
-    finding = opened.desk.store.get(Finding, next(c.finding_id for c in there if c.decision == "accepted"))
+    (accepted,) = [change for change in there if change.decision == "accepted"]
+    assert accepted.sureness > SURE_SD
+    finding = opened.desk.store.get(Finding, accepted.finding_id)
     assert finding.number > max(NUMBERS.values())
 
 
