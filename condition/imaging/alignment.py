@@ -79,6 +79,7 @@ def aligned(
     after_cards: Sequence[SizeCard] = (),
     outline_px: Ring | None = None,
     left_aside: Sequence[Ring] = (),
+    places_px: Sequence[np.ndarray] = (),
 ) -> Alignment:
     """Bring two upright sRGB photos, uint8 (H, W, 3), together.
 
@@ -87,6 +88,7 @@ def aligned(
     before_cards, after_cards : size cards of each photo; they are kept out of both
     outline_px : the instrument's outline in the intake photo, where it is known; else it is found
     left_aside : regions of the intake photo that take no part, such as strings taken off
+    places_px : rings (N, 2) in the intake photo that are known to lie on the instrument, with a little round them
 
     Raises
     ------
@@ -108,6 +110,7 @@ def aligned(
         instrument = instrument_in(before, laid, seen, cards)
     else:
         instrument = inside(scaled_ring(outline_px, factor), height, width)
+    instrument = instrument | _around(places_px, factor, seen.shape)
     usable = cv2.erode((seen & instrument).astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
     usable &= ~cards
     usable[:FRAME_PX], usable[-FRAME_PX:], usable[:, :FRAME_PX], usable[:, -FRAME_PX:] = False, False, False, False
@@ -134,6 +137,13 @@ def aligned(
     return Alignment(
         registration, factor, window, difference, border, moved, sharp_px, lit_anew, seen, cards, burnt, usable
     )  # fmt: skip
+
+
+def _around(rings_px: Sequence[np.ndarray], factor: float, shape: tuple[int, int]) -> np.ndarray:
+    mask = np.zeros(shape, np.uint8)
+    for ring in rings_px:
+        cv2.fillPoly(mask, [np.round(ring * factor - 0.5).astype(np.int32)], 1)
+    return cv2.dilate(mask, np.ones((2 * ROUND_PX + 1,) * 2, np.uint8)) > 0 if len(rings_px) else mask > 0
 
 
 def _factors(blurs: list[float | None], scale: float) -> tuple[float, float]:

@@ -15,7 +15,7 @@ from condition.imaging.difference import DARK_LIGHTNESS, SURE_PEAK, regions_of
 from condition.imaging.light_change import light_reason, other_light_on_the_same
 from condition.imaging.lone import lone_reason
 from condition.imaging.parallax import EXPLAINED, left_after_moving, reach_at
-from condition.imaging.places import PlaceJudged, judged_at
+from condition.imaging.places import PlaceJudged, judged_at, ring_of
 from condition.imaging.register import Registration
 from condition.records.plane import SizeCard
 from condition.records.shapes import Ring, Shape
@@ -69,15 +69,17 @@ def compared(
 ) -> Comparison:
     """Compare two upright sRGB photos, uint8 (H, W, 3); as :func:`condition.imaging.alignment.aligned`, and
     ``places`` of the intake photo to judge in any case."""
-    alignment = aligned(before, after, before_cards, after_cards, outline_px, left_aside)
+    rings = [ring_of(shape) for shape in places]
+    alignment = aligned(before, after, before_cards, after_cards, outline_px, left_aside, rings)
 
     def reason_of(change: Change) -> Reason:
         return _reason(change, alignment)
 
     judged = []
+    settled = len(alignment.registration.steady.places) > 0
     for peak, place, mask in regions_of(alignment.difference.departure):
         change = change_at(alignment.difference, peak, place, mask)
-        reason = reason_of(change) or ("faint" if peak < SURE_PEAK else "")
+        reason = reason_of(change) or ("faint" if peak < SURE_PEAK else "") or ("" if settled else "unsettled")
         ring = alignment.full_px(change.ring_px)
         judged.append(Judged(change, ring, alignment.registration.overlay.to_after(ring), reason))
     return Comparison(
@@ -85,7 +87,7 @@ def compared(
         tuple(one for one in judged if not one.reason),
         tuple(one for one in judged if one.reason),
         _at_full_size(alignment.usable, before.shape),
-        judged_at(alignment, places, reason_of),
+        judged_at(alignment, rings, reason_of),
     )
 
 
