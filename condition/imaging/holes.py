@@ -19,8 +19,8 @@ SURE_RADIUS_PX = 3.0
 """Smaller holes are proposals: some are missed, and their diameter is good to half a pixel at best."""
 PROPOSED, SURE = 0.0, 1.5
 """Evidence (see :func:`_evidence`) from which a hole is proposed, and is sure."""
-PROPOSED_SMALL, PROPOSED_KNOWN = 1.0, -0.5
-"""The same for radii below 3 px, which look alike to spots of the ground, and where the size is known."""
+PROPOSED_SMALL, PROPOSED_SMALL_KNOWN = 1.0, -0.5
+"""The same for radii below 3 px, which look alike to spots of the ground unless the size is known."""
 _SMALL_WEIGHTS, _LARGE_WEIGHTS = np.array([5.0, 6.0, 6.0, -6.5]), np.array([13.0, 6.5, 2.5, -5.5])
 """Of agreement, contrast over the ground's, votes, and none: below and from 6 px radius."""
 USUAL_VOTES, USUAL_ROOM_PX2 = 12.0, 90_000
@@ -122,7 +122,7 @@ def _judged(rims: Rims, votes: np.ndarray, room_px2: int, *, known: bool) -> lis
     """Keep the rims with evidence enough, each darker inside in every of its sectors."""
     radius = uncurved(rims.radius, rims.edge_sigma_px)
     evidence = _evidence(rims, votes) - 0.5 * np.log(max(1.0, room_px2 / USUAL_ROOM_PX2))
-    least = PROPOSED_KNOWN if known else np.where(radius < SURE_RADIUS_PX, PROPOSED_SMALL, PROPOSED)
+    least = np.where(radius < SURE_RADIUS_PX, PROPOSED_SMALL_KNOWN if known else PROPOSED_SMALL, PROPOSED)
     kept = (evidence > least) & (rims.weakest_sector > 0)
     sure = kept & (evidence > SURE) & (radius >= SURE_RADIUS_PX)
     values = (rims.x[kept], rims.y[kept], radius[kept], evidence[kept], sure[kept])

@@ -449,7 +449,8 @@ class GrowTool extends Tool {
     if (!this.draft) {
       const [id] = this.bench.kept.chosen;
       const shape = this.bench.kept.chosen.length === 1 ? this.bench.shapeOf(id) : null;
-      if (shape?.shape === "ring") this.draft = { mark: id, steps: [{ result: shape, add: true }] };
+      const mark = this.bench.marks.get(id);
+      if (shape?.shape === "ring") this.draft = { mark: id, steps: [{ result: { ...shape, edge: mark.pick ?? mark.pick_sd_px }, add: true }] };
       else if (!this.adds) { this.bench.say("brush_nothing"); return; }
     }
     this.addStep({ brush: simplified(points, 0.25 / this.bench.view.scale).map(roundedPair), radius, add: this.adds });
@@ -528,10 +529,16 @@ class GrowTool extends Tool {
     if (!draft.rings?.length) { bench.say("grow_nothing"); return; }
     this.draft = null;
     const [first, ...rest] = draft.rings.map(({ points, holes }) => ({ shape: "ring", points: points.map(roundedPair), holes }));
-    const pick = draft.rings[0].edge;
+    const pick = this.edgeOf(draft);
     if (draft.mark && bench.marks.get(draft.mark)) {
-      bench.putShapes([[draft.mark, first]], "grown", rest);
+      bench.putShapes([[draft.mark, first]], "grown", rest, pick);
     } else bench.createMark(first, "grown", pick ? [pick] : [], { usual: AREA_KINDS, more: rest });
+  }
+
+  // How vague the edge is: what the area's change along the slider says of each grown part, and a brush's own hand.
+  edgeOf(draft) {
+    const edges = draft.steps.map((step) => (step.brush ? this.bench.pickOf({ type: "pen" }) : step.result?.edge)).filter(Boolean);
+    return edges.length ? rounded(Math.max(...edges)) : null;
   }
 
   takeBack() {

@@ -590,13 +590,13 @@ class Bench {
     this.say("outline_taken");
   }
 
-  putShapes(pairs, how, more = []) {
+  putShapes(pairs, how, more = [], pick = null) {
     this.lift();
     const changes = pairs.filter(([id, shape]) => this.marks.get(id) && !sameShape(this.marks.get(id).shape, shape))
-      .map(([id, shape]) => ({ id, after: { ...this.marks.get(id), shape } }));
+      .map(([id, shape]) => ({ id, after: { ...this.marks.get(id), shape }, pick }));
     for (const shape of more) {
       const { finding_id, kind } = this.marks.get(pairs[0][0]);
-      changes.push({ id: crypto.randomUUID(), after: { finding_id, kind, shape }, follows: pairs[0][0] });
+      changes.push({ id: crypto.randomUUID(), after: { finding_id, kind, shape }, pick, follows: pairs[0][0] });
     }
     if (changes.length) this.marks.change(changes, how);
   }

@@ -158,3 +158,40 @@ def test_the_brush_takes_a_hole_out_of_the_chosen_ring(hand):
     assert ring_area(mark["shape"]["points"]) == pytest.approx(400 * 400, rel=0.002)
     hand.keys("u")
     assert hand.saved()[0]["shape"]["holes"] == []
+
+
+def test_further_clicks_and_the_brush_keep_the_vagueness_of_the_grown_edge(hand):
+    """The grown edge is said to be vague by 0.8 px; a brush of a hand's quarter pixel cannot make it surer."""
+    sent = []
+
+    def hear(request):
+        if request.url.endswith("/bench/marks"):
+            sent.append(request.post_data_json)
+
+    hand.page.on("request", hear)
+    hand.look(700, 375, 1)
+    hand.keys("9")
+    for place in [(700, 375), (720, 385)]:
+        hand.click(*place)
+        hand.page.wait_for_function("() => watchedBench.tool.draft?.rings && !watchedBench.tool.draft.asking")
+    hand.keys("x", "x")
+    hand.drag((700, 375), (705, 380), (712, 384))
+    hand.keys("Enter")
+    hand.saved()
+    hand.page.remove_listener("request", hear)
+    assert [operation["mark"]["pick_sd_px"] for operation in sent] == [0.8]
+
+
+def test_a_reload_while_a_finished_crack_waits_for_its_last_path_loses_nothing(hand):
+    hand.page.route("**/bench/assist/trace", lambda route: None)
+    hand.keys("7")
+    hand.click(*CRACK[10])
+    hand.click(*CRACK[40])
+    hand.keys("Enter")
+    assert hand.drawn() == []
+    hand.page.unroute("**/bench/assist/trace")
+    hand.open()
+    hand.page.wait_for_function("() => watchedBench.marks.all().length === 1")
+    (mark,) = hand.saved()
+    assert mark["how"] == "traced"
+    assert len(mark["shape"]["points"]) > 10

@@ -236,3 +236,45 @@ def test_python_is_told_once_after_a_burst_of_changes(hand):
     hand.page.wait_for_timeout(800)
     assert int(runs.inner_text().split()[-1]) == before + 1
     assert len(hand.drawn()) == 8
+
+
+def test_the_marks_of_other_findings_are_dimmed_while_one_is_chosen_and_a_key_ends_that(hand):
+    hand.keys("3")
+    for place in [(300, 400), (600, 400)]:
+        hand.click(*place)
+    hand.keys("2")
+    hand.click(300, 400)
+    hand.settle()
+    dimmed = hand.page.locator(".mark.faint")
+    assert dimmed.count() == 1
+    assert dimmed.get_attribute("data-id") != hand.page.evaluate("() => watchedBench.kept.chosen[0]")
+    hand.keys("d")
+    assert dimmed.count() == 0
+    hand.keys("d")
+
+
+def test_a_pen_draws_freehand_and_rests_without_a_mark(hand):
+    """Pen events as the browser makes them: it hovers before it touches, and its stroke is a line."""
+    hand.keys("5", "x")
+    hand.page.evaluate(PEN_STROKE, [[400, 500], [700, 650], [900, 600]])
+    (mark,) = hand.saved()
+    points = mark["shape"]["points"]
+    assert points[0] == pytest.approx([400, 500], abs=1)
+    assert points[-1] == pytest.approx([900, 600], abs=1)
+    hand.keys("x")
+
+
+PEN_STROKE = """(places) => {
+  const bench = watchedBench, {stage} = bench.panel, [left, top] = bench.corner();
+  const send = (type, place, pressure) => {
+    const [x, y] = bench.view.toScreen(place);
+    stage.dispatchEvent(new PointerEvent(type, {pointerId: 1, pointerType: 'pen', button: pressure ? 0 : -1, pressure,
+      clientX: x + left, clientY: y + top, bubbles: true}));
+  };
+  stage.setPointerCapture = () => {};
+  send('pointermove', places[0], 0);
+  send('pointerdown', places[0], 0.5);
+  for (const place of places) send('pointermove', place, 0.5);
+  send('pointerup', places.at(-1), 0);
+  delete stage.setPointerCapture;
+}"""
