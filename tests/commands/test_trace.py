@@ -66,3 +66,12 @@ def test_a_file_that_is_no_photo_ends_with_2(tmp_path, capsys):
     for name in ("note.jpg", "missing.jpg"):
         assert main(["trace", str(tmp_path / name), "1,1", "9,9"]) == 2
         assert name in capsys.readouterr().err
+
+
+def test_the_tone_can_be_told(crack, capsys):
+    _, path, ends = crack
+    assert main(["trace", path, *ends, "--tone", "dark", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["tone"] == "dark"
+    main(["trace", path, *ends, "--tone", "light", "--json"])
+    captured = capsys.readouterr()
+    assert "nothing stands out" in captured.err or json.loads(captured.out)["tone"] == "light"

@@ -5,6 +5,8 @@ import pytest
 from skimage.graph import route_through_array
 
 from condition.errors import Refused
+from condition.flow.assists import crack_ways
+from condition.imaging.crack_ways import LIGHT_IS_PLAINER, NOTHING_PLAIN, packed_ways, usual_costs
 from condition.imaging.lightness import lightness_of
 from condition.imaging.polyline import smoothed
 from condition.imaging.shortest_path import PathTree
@@ -134,6 +136,48 @@ def test_a_kept_field_gives_the_same_leg_however_often_it_was_asked():
     for share in (0.3, 0.6, 0.9):
         asked.leg(start, tuple(photo.centreline[int(share * len(photo.centreline))]))
     assert np.allclose(asked.leg(start, end).points, CrackField(photo.rgb, window).leg(start, end).points)
+
+
+def test_the_ways_sent_to_a_page_lead_along_the_paths_that_the_tree_finds():
+    rng = np.random.default_rng(8)
+    dark, light = (PathTree(rng.uniform(0.1, 1, (60, 80)).astype(np.float32), (25, 30)) for _ in range(2))
+    steps = packed_ways(dark, light)
+    for target in ((0, 0), (59, 79), (25, 31), (10, 70)):
+        for tree, shift in ((dark, 0), (light, 3)):
+            assert walked_back(steps, shift, (25, 30), target) == [tuple(p) for p in tree.path_to(target).tolist()]
+        usual = [
+            tree.cost_to(target)
+            / usual_costs(tree.everywhere()[0], tree.source)[int(np.hypot(target[0] - 25, target[1] - 30))]
+            for tree in (dark, light)
+        ]
+        assert bool(steps[target] & LIGHT_IS_PLAINER) == (usual[1] < usual[0])
+        assert bool(steps[target] & NOTHING_PLAIN) == (min(usual) >= 1)
+
+
+def walked_back(steps, shift, source, target):
+    path = [target]
+    while path[-1] != source:
+        step = int(steps[path[-1]]) >> shift & 7
+        cell = step if step < 4 else step + 1
+        path.append((path[-1][0] - (cell // 3 - 1), path[-1][1] - (cell % 3 - 1)))
+    return path[::-1]
+
+
+@pytest.mark.parametrize("light", [False, True])
+def test_the_preview_from_a_click_keeps_to_the_crack_in_fine_windows_and_roughly_in_rough_ones(light):
+    photo = crack_photo("speckle", 2, light=light)
+    first, last = photo.ends
+    head = 8 * 4
+    for rough, close_px in ((False, 2), (True, 4)):
+        told = crack_ways(photo.rgb, first, 2, rough=rough)
+        left, top, columns, rows, scale, column, row, _ = np.frombuffer(told[:head], "<i4")
+        assert (scale > 1) == rough
+        steps = np.frombuffer(told[head:], np.uint8).reshape(rows, columns)
+        target = int((last[1] - top) / scale), int((last[0] - left) / scale)
+        assert bool(steps[target] & LIGHT_IS_PLAINER) == light
+        path = walked_back(steps, 3 if light else 0, (row, column), target)
+        points = (np.array(path)[:, ::-1] + 0.5) * scale + (left, top)
+        assert share_within(points, photo.centreline, close_px) > 0.85
 
 
 def test_even_ground_has_nothing_to_follow():
