@@ -18,8 +18,8 @@ from condition.words import say
 LEFT_UNDISTURBED = "left undisturbed"
 __all__ = [
     "GROUPS", "Undisturbed", "add_evidence", "add_part", "bring_back", "bring_evidence_back", "disturb",
-    "edit_evidence", "edit_part", "evidence_of", "lay_out", "leave_undisturbed", "left_undisturbed", "move", "part_named", "parts_of",
-    "remove_evidence", "remove_part", "where", "would_disturb",
+    "edit_evidence", "edit_part", "evidence_of", "lay_out", "leave_undisturbed", "left_undisturbed", "move",
+    "part_named", "parts_of", "remove_evidence", "remove_part", "where", "would_disturb",
 ]  # fmt: skip
 
 
