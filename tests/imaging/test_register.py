@@ -1,5 +1,7 @@
 """A return photo laid over its intake photo, against homographies known by construction."""
 
+from pathlib import Path
+
 import cv2
 import numpy as np
 import pairs
@@ -104,3 +106,14 @@ def test_there_and_back_again_with_a_smooth_rest():
     bent = Overlay(np.array([[1.1, 0.1, 5], [-0.1, 0.95, 8], [1e-5, 2e-5, 1]]), 600, 400, field)
     points = np.array([(10.0, 20.0), (300.0, 200.0), (580.0, 390.0)])
     assert bent.to_before(bent.to_after(points)) == pytest.approx(points, abs=1e-3)
+
+
+def test_two_photos_of_different_things_lit_alike_are_refused(cup):
+    assert refusal(cup, pairs.photograph("rocket")) == "compare.unrelated"
+
+
+def test_another_face_of_the_rendered_instrument_is_refused():
+    shown = Path(__file__).parents[2] / "demo_images"
+    front, back = (cv2.cvtColor(cv2.imread(str(shown / f"{name}.jpg"), cv2.IMREAD_REDUCED_COLOR_4), cv2.COLOR_BGR2RGB)
+                   for name in ("closeup_bridge", "back"))  # fmt: skip
+    assert refusal(front, back) == "compare.unrelated"
