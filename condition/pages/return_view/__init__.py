@@ -87,9 +87,7 @@ def return_view(
         "words": pair_words(language),
         "watched": watched,
     }
-    result = _renderer()(
-        key=key, data=data, on_chosen_change=on_chosen or _nothing, on_drew_change=on_drew or _nothing
-    )
+    result = _renderer()(key=key, data=data, on_chosen_change=on_chosen or _nothing, on_drew_change=on_drew or _nothing)
     for what in ("chosen", "drew"):
         if event := getattr(result, what, None):
             return {"what": what, **event}

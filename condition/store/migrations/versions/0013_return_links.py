@@ -1,6 +1,5 @@
 """return links"""
 
-
 revision = "0013"
 down_revision = "0012"
 branch_labels = None
