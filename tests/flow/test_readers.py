@@ -24,6 +24,7 @@ from condition.records.reader import READERS, WITHHELD
 from condition.report.document import SECTIONS
 from condition.report.seal import ATTACHMENT
 from condition.store import Store
+from condition.words import say
 from tests.browser import ROOT
 from tests.report.pdf_contents import everything, shown_text
 
@@ -160,6 +161,13 @@ def test_every_section_has_a_reader_and_the_record_holds_all():
     for reader in READERS:
         assert USUAL[reader].sections[0] == "title"
         assert set(USUAL[reader].withheld) <= set(WITHHELD)
+
+
+def test_every_section_and_every_reader_has_its_words():
+    codes = [f"paper.section_{name}" for name in SECTIONS] + [f"reader.{one}" for one in READERS]
+    codes += [f"reader.overline_{one}" for one in READERS]
+    codes += [f"reader.withheld_{one.replace(' ', '_')}" for one in WITHHELD]
+    assert [code for code in codes if say(code) == code] == []
 
 
 def test_names_inside_other_words_stay():
