@@ -46,6 +46,9 @@ LEAST_DIP = 0.8
 """A path that is on average less than this much (L*) darker, or lighter, than beside it follows noise, not a crack."""
 PLAIN_DIP = 3.0
 """A path shallower than this must at least be easier than the usual path of the same reach."""
+LEAST_CONTRAST, CONTRAST_POWER = 0.05, 0.125
+"""Of two tones the one is taken whose way is the easier for its reach, and a little the more so the more it stands out:
+its ease is divided by this power of its mean contrast, which counts as 0.05 at least."""
 
 
 class NoPathError(Refused):
@@ -153,11 +156,14 @@ class CrackField:
 
     def _easiest(self, start: Pair, end: Pair) -> tuple[np.ndarray, float, Tone]:
         source, target = self._pixel(start), self._pixel(end)
-        trees = [(tone, self._tree(tone, source)) for tone in self._tones]
-        plainness, tone, tree = min(
-            ((_plainness(tree, target), tone, tree) for tone, tree in trees), key=lambda found: found[0]
-        )
-        return tree.path_to(target), plainness, tone
+        found = []
+        for tone in self._tones:
+            tree = self._tree(tone, source)
+            path, plainness = tree.path_to(target), _plainness(tree, target)
+            contrast = float(self._contrast[path[:, 0], path[:, 1]].mean()) * (-1 if tone == "dark" else 1)
+            found.append((plainness / max(contrast, LEAST_CONTRAST) ** CONTRAST_POWER, path, plainness, tone))
+        _, path, plainness, tone = min(found, key=lambda way: way[0])
+        return path, plainness, tone
 
     def _tree(self, tone: Tone, source: tuple[int, int]) -> PathTree:
         tree = self._trees.get(tone)
