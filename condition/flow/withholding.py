@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
 
@@ -40,6 +40,8 @@ EMPTIED: dict[Withheld, frozenset[str]] = {
 DROPPED: dict[Withheld, tuple[type, ...]] = {"prices": (Estimate, EstimateSheet, Cost, PriceEntry)}
 """Records that are left out whole."""
 
+_WHO = "_by"
+"""How the name of a field ends that says who did something; emptied with the names."""
 _CODES = re.compile(r"(^|_)(id|ids|kind|state|method|unit|quantity|role|sha256|version)$")
 _LEAST_WORD = 4
 
@@ -75,6 +77,8 @@ def secrets_of(desk: Desk, job: Job, withheld: Sequence[Withheld]) -> Secrets:
         anywhere += [piece for line in lines for piece in (line, *re.split(r"[,;]\s*", line))]
     if "serials" in withheld:
         anywhere += [instrument.serial, *(one for one in re.findall(r"\w+", instrument.serial) if _numbered(one))]
+    if {"names", "photo facts"} & set(withheld):
+        anywhere += [photo.file_name for photo in desk.store.find(Photo, job_id=job.id)]
     told = {text.strip() for text in anywhere if len(text.strip()) >= _LEAST_WORD - 1}
     return Secrets(tuple(sorted(told, key=len, reverse=True)), tuple(sorted(set(words), key=len, reverse=True)))
 
@@ -98,23 +102,41 @@ def without(sheet: ConditionSheet, face: PaperFace, secrets: Secrets) -> Conditi
     """Return the sheet as this reader may see it."""
     emptied = frozenset().union(*(EMPTIED[one] for one in face.withheld))
     dropped = tuple(kind for one in face.withheld for kind in DROPPED.get(one, ()))
-    sheet = _walked(sheet, emptied, dropped, secrets)
+    plain = _plain_names(sheet.photos) if {"names", "photo facts"} & set(face.withheld) else {}
+    sheet = _walked(sheet, _Without(emptied, dropped, secrets, "names" in face.withheld, plain))
+    if "photo facts" in face.withheld:
+        sheet = replace(sheet, photos=tuple(replace(photo, sha256="") for photo in sheet.photos))
     if "names" in face.withheld:
         sheet = replace(sheet, client=None)
-        sheet = replace(sheet, photos=_renamed(sheet.photos))
-    if "photo facts" in face.withheld:
-        sheet = replace(sheet, photos=tuple(replace(photo, sha256="") for photo in _renamed(sheet.photos)))
     return replace(sheet, face=face)
 
 
-def _walked(value: Any, emptied: frozenset[str], dropped: tuple[type, ...], secrets: Secrets) -> Any:
+def _plain_names(photos: tuple[Photo, ...]) -> dict[str, str]:
+    """Give the photos plain names: a file's own may name whose kitchen it was."""
+    return {photo.id: say("reader.photo", number=n) for n, photo in enumerate(photos, 1)}
+
+
+@dataclass(frozen=True, slots=True)
+class _Without:
+    emptied: frozenset[str]
+    dropped: tuple[type, ...]
+    secrets: Secrets
+    no_names: bool
+    plain_names: Mapping[str, str]
+
+    def empties(self, record: Any, name: str) -> bool:
+        if self.no_names and name.endswith(_WHO):
+            return True
+        return name in self.emptied or f"{type(record).__name__}.{name}" in self.emptied
+
+
+def _walked(value: Any, without: _Without) -> Any:
     if isinstance(value, str):
-        return secrets.out_of(value)
+        return without.secrets.out_of(value)
     if isinstance(value, tuple):
-        kept = (one for one in value if not (dropped and isinstance(one, dropped)))
-        return tuple(_walked(one, emptied, dropped, secrets) for one in kept)
+        return tuple(_walked(one, without) for one in value if not isinstance(one, without.dropped))
     if isinstance(value, dict):
-        return {key: _walked(one, emptied, dropped, secrets) for key, one in value.items()}
+        return {key: _walked(one, without) for key, one in value.items()}
     if not is_dataclass(value) or isinstance(value, type):
         return value
     changes = {}
@@ -122,16 +144,18 @@ def _walked(value: Any, emptied: frozenset[str], dropped: tuple[type, ...], secr
         if not field.init:
             continue
         held = getattr(value, field.name)
-        if field.name in emptied or f"{type(value).__name__}.{field.name}" in emptied:
+        if without.empties(value, field.name):
             new = _empty(field, held)
-        elif dropped and isinstance(held, dropped):
+        elif isinstance(held, without.dropped):
             new = None
         elif isinstance(held, str) and _CODES.search(field.name):
             new = held
         else:
-            new = _walked(held, emptied, dropped, secrets)
+            new = _walked(held, without)
         if new is not held and new != held:
             changes[field.name] = new
+    if isinstance(value, Photo) and without.plain_names:
+        changes["file_name"] = without.plain_names.get(value.id, "")
     return replace(value, **changes) if changes else value
 
 
@@ -139,11 +163,6 @@ def _empty(field: dataclasses.Field, held: Any) -> Any:
     if held is None or isinstance(held, int | float):
         return field.default if field.default is not dataclasses.MISSING else held
     return type(held)()
-
-
-def _renamed(photos: tuple[Photo, ...]) -> tuple[Photo, ...]:
-    """Give the photos plain names: a file's own may name whose kitchen it was."""
-    return tuple(replace(photo, file_name=say("reader.photo", number=n)) for n, photo in enumerate(photos, 1))
 
 
 def photos_by_id(photos: Iterable[Photo]) -> dict[str, Photo]:
