@@ -171,6 +171,7 @@ def measure(page: Page, url: str, photo: str, megapixels: int, runs: int) -> Non
         [page.evaluate(SAVED, [width * (0.1 + 0.015 * k), height * 0.8]) for k in range(runs)],
     )
     page.evaluate("() => watchedBench.setMode('follow')")
+    page.wait_for_timeout(3000)  # the photo's pixels are fetched while the hand is still on its way
     crack = crack_px(width, height)
     first, previews, refused = [], [], 0
     for k in range(runs):

@@ -78,7 +78,7 @@ class WaysFrom {
     const key = keyOf({ start, tone });
     let kept = this.starts.get(key);
     if (kept) this.starts.delete(key);
-    else kept = { start, tone, fields: new Map(), asking: false, refused: false, place: null };
+    else kept = { start, tone, fields: new Map(), asking: new Set(), refused: false, place: null };
     this.starts.set(key, kept);
     while (this.starts.size > STARTS_KEPT) this.starts.delete(this.starts.keys().next().value);
     return kept;
@@ -114,7 +114,7 @@ class WaysFrom {
     if (!fine) return missing(turn > 0 ? turn + ROUGH : turn, turn);
     const { width, height } = this.bench.photo;
     const soon = distance(start, place) > fine.reach / 2 && fine.reach < Math.max(width, height) && turn < LAST_TURN;
-    return missing(0, 1, soon ? turn + 1 : 0);
+    return missing(0, 1, ...(soon ? [turn + 1 + ROUGH, turn + 1] : []));
   }
 
   turnFor({ start, place: [x, y] }) {
@@ -124,23 +124,23 @@ class WaysFrom {
     return Math.min(LAST_TURN, WAY_REACHES.length - 1 + Math.ceil(Math.log2(far / WAY_REACHES.at(-1))));
   }
 
-  // One question at a time, so that what is wanted most is not kept waiting by what is wanted next.
+  // One fine field and one rough one at a time, so that what is wanted most is not kept waiting by what is wanted next.
   async askNext(kept) {
-    if (kept.asking || kept.refused) return;
-    const turn = this.mostWanted(kept);
-    if (turn === null) return;
-    kept.asking = true;
+    if (kept.refused) return;
+    const turn = this.mostWanted(kept), rough = turn >= ROUGH;
+    if (turn === null || kept.asking.has(rough)) return;
+    kept.asking.add(rough);
     const { photo } = this.bench;
     let buffer = null;
     try {
       const response = await fetch("/bench/assist/ways", { method: "POST", headers: { "Content-Type": "application/json" },
-        body: JSON.stringify({ photo_id: photo.id, start: kept.start, turn: turn % ROUGH, rough: turn >= ROUGH, tone: kept.tone }) });
+        body: JSON.stringify({ photo_id: photo.id, start: kept.start, turn: turn % ROUGH, rough, tone: kept.tone }) });
       if (response.ok) buffer = await response.arrayBuffer();
       else kept.refused = response.status < 500;
     } catch {
       // The settled answer tells when the server is away; the next movement asks again.
     }
-    kept.asking = false;
+    kept.asking.delete(rough);
     if (!buffer) return;
     kept.fields.set(turn, new WayField(buffer, kept.start));
     if (this.starts.has(keyOf(kept))) this.askNext(kept);
