@@ -173,3 +173,27 @@ def test_every_section_and_every_reader_has_its_words():
 def test_names_inside_other_words_stay():
     secrets = Secrets(("Ann Lee",), ("Lee",))
     assert secrets.out_of("Leeward side, ANN LEE said; Lee said") == "Leeward side, [left out] said; [left out] said"
+
+
+DEMO_SECRETS = {
+    "names": ["Harrowfen", "Tolland", "Marchbank", "Okkels", "Fenway"],
+    "addresses": ["Granary", "stage@harrowfen.example"],
+    "prices": ["810.96"],
+    "values": ["4800.00", "4\u202f800", "4 800"],
+    "serials": ["inked inside on the neck block"],
+    "request": ["they are ours"],
+    "photo facts": ["front.jpg", "closeup_bridge.jpg"],
+    "claims": ["1978"],
+}
+
+
+@pytest.mark.parametrize("reader", ["specialist", "buyer", "public"])
+def test_the_demonstration_leaks_nothing_to_whom_it_is_not_for(opened, reader, tmp_path):
+    pdf = paper_for(opened.desk, opened.job, reader, tmp_path / "paper.pdf")
+    held = everything(pdf).lower()
+    for what in USUAL[reader].withheld:
+        for secret in DEMO_SECRETS[what]:
+            assert secret.lower().encode() not in held, (what, secret)
+    text = shown_text(pdf)
+    assert "octave mandolin" in text
+    assert "Crack" in text
