@@ -31,9 +31,7 @@ def trace(desk: Desk, photo_id: str, points: tuple[Pair, ...], tone: Tone | None
     return follow_crack(rgb, points, photo.sha256, tone)
 
 
-def ways(
-    desk: Desk, photo_id: str, start: Pair, turn: int = 0, rough: bool = False, tone: Tone | None = None
-) -> bytes:
+def ways(desk: Desk, photo_id: str, start: Pair, turn: int = 0, rough: bool = False, tone: Tone | None = None) -> bytes:
     """Tell the ways from a start on a stored photo; see :func:`crack_ways`."""
     _, rgb = _stored(desk, photo_id)
     return crack_ways(rgb, start, turn, tone, rough=rough)
@@ -119,9 +117,7 @@ def follow_crack(rgb: np.ndarray, points: tuple[Pair, ...], key: str | None = No
     return _line_told(trace(rgb, points, tone, field_for))
 
 
-def crack_ways(
-    rgb: np.ndarray, start: Pair, turn: int = 0, tone: Tone | None = None, *, rough: bool = False
-) -> bytes:
+def crack_ways(rgb: np.ndarray, start: Pair, turn: int = 0, tone: Tone | None = None, *, rough: bool = False) -> bytes:
     """Tell the way from a start to every place in a window about it, so that previews need no further question.
 
     Parameters
