@@ -82,6 +82,9 @@ def _choose(job: Job, photos: tuple[Photo, ...]) -> tuple[Photo, str]:
 
 def _label(photo: Photo, faces: dict[str, str]) -> str:
     face = faces.get(photo.view_id, photo.file_name)
+    if photo.occasion != "intake":
+        when = say(f"examine.occasion_{photo.occasion.replace('-', '_')}")
+        face = say("examine.photo_in", face=face, light=when)
     if photo.light == "daylight":
         return face
     return say("examine.photo_in", face=face, light=say(f"report.light_{photo.light}"))
