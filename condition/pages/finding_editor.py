@@ -8,11 +8,13 @@ from functools import partial
 import streamlit as st
 
 from condition.flow.advice import hole_candidates, photos_far_outside
+from condition.flow.cautions import for_finding
 from condition.flow.desk import Desk
 from condition.flow.findings import drop_typed, edit_finding, measurements_of, remove_finding
 from condition.flow.measuring import budget_of
 from condition.flow.scale_check import photos_off_the_plane
 from condition.flow.typed_in import DISAGREE, apart, type_value, usual_limit
+from condition.pages.caution_notes import show_cautions
 from condition.pages.frame import plain, told
 from condition.records.finding import Finding
 from condition.records.legend import KINDS
@@ -32,6 +34,7 @@ def edit(desk: Desk, finding: Finding) -> None:
         st.markdown(f"**{say('finding.number', number=finding.number)}**")
         _measured(desk, finding)
         _words(desk, finding)
+        show_cautions(for_finding(finding), f"finding-{finding.id}")
         _typed(desk, finding)
         if st.button(say("finding.remove"), key=f"remove-{finding.id}"):
             with told():

@@ -8,6 +8,7 @@ from functools import partial
 
 import streamlit as st
 
+from condition.flow.cautions import for_treatment
 from condition.flow.finding_pictures import finding_picture
 from condition.flow.parts import parts_of
 from condition.flow.plan import (
@@ -26,6 +27,7 @@ from condition.flow.plan import (
     subject_words,
     would_touch,
 )
+from condition.pages.caution_notes import show_cautions
 from condition.pages.frame import desk, go, job_heading, picture, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.records.finding import Finding
@@ -155,6 +157,8 @@ def _told(turn: int, one: Planned) -> None:
         code = "plan.option_taken" if treatment.chosen else "plan.option_other"
         facts.append(say(code, group=treatment.option_group))
     st.caption(plain(" · ".join(filter(None, facts))))
+    if treatment.action != "leave":
+        show_cautions(for_treatment(f"{treatment.what} {treatment.how}", one.finding), f"plan-{treatment.id}")
     if treatment.why:
         st.markdown(plain(treatment.why))
     if treatment.lost:

@@ -59,11 +59,40 @@ def click_at(page: Page, share_x: float, share_y: float) -> None:
     page.wait_for_timeout(400)
 
 
-def marks_shown(page: Page):
-    return page.get_by_role("button", name=re.compile(r"^\d+ .*"))
+READERS = {
+    "record": "For the shop's own record",
+    "client": "For the client",
+    "insurer": "For the insurer",
+    "specialist": "For the specialist",
+    "buyer": "For a buyer",
+    "everybody": "For everybody",
+}
 
 
-def test_a_job_from_its_opening_to_its_report(bench, tmp_path):
+def paper_for(page: Page, button: str) -> str:
+    """Make a reader's paper by its one button, save it, and return its text."""
+    page.get_by_role("button", name=button, exact=True).click()
+    pressed = page.get_by_test_id("stBaseButton-primary").filter(has_text=button)
+    expect(pressed).to_be_visible()
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Save the PDF").click()
+    pages = pypdf.PdfReader(download.value.path()).pages
+    return " ".join(" ".join(one.extract_text() for one in pages).split())
+
+
+def change_hands(page: Page, way: str, receiver: str = "") -> None:
+    open_place(page, "Handovers")
+    page.get_by_role("radio", name=way).or_(page.get_by_role("button", name=way)).first.click()
+    page.wait_for_timeout(2500)
+    if receiver:
+        box = page.get_by_role("combobox", name=re.compile("Received by"))
+        box.click()
+        box.fill(receiver)
+        box.press("Enter")
+    page.get_by_role("button", name="Keep this change of hands").click()
+
+
+def test_a_job_from_its_opening_to_its_return_and_every_readers_paper(bench, tmp_path):
     page, _, outside = bench
     open_a_job(page)
     bad = tmp_path / "notes.jpg"
@@ -99,13 +128,25 @@ def test_a_job_from_its_opening_to_its_report(bench, tmp_path):
     expect(page.locator(".findings li button")).to_have_count(4)
     expect(page.locator(".findings li button").nth(2)).to_contain_text(length)
 
+    change_hands(page, "Sent out", "Y. Marchbank")
+    expect(page.get_by_role("heading", name="With Y. Marchbank")).to_be_visible()
+    change_hands(page, "Came back")
+    expect(page.get_by_role("heading", name="It is here")).to_be_visible()
+    change_hands(page, "Returned")
+    expect(page.get_by_role("heading", name="Returned to A. Client")).to_be_visible()
+
     open_place(page, "Papers")
-    page.get_by_role("button", name="For the shop's own record").click()
-    with page.expect_download() as download:
-        page.get_by_role("button", name="Save the PDF").click()
-    text = "\n".join(p.extract_text() for p in pypdf.PdfReader(download.value.path()).pages)
-    assert " ".join(length.split()) in " ".join(text.split())
-    assert "A. Client" in text
+    told = {reader: paper_for(page, button) for reader, button in READERS.items()}
+    for reader in ("record", "client", "insurer", "specialist", "buyer"):
+        assert " ".join(length.split()) in told[reader], reader
+    for reader in ("record", "client", "insurer"):
+        assert "A. Client" in told[reader], reader
+    for reader in ("buyer", "everybody"):
+        assert "leaves out" in told[reader], reader
+        for name in ("A. Client", "Marchbank", "closeup_bridge.jpg"):
+            assert name not in told[reader], (reader, name)
+    open_place(page, "Bench")
+    expect(page.get_by_role("heading", name=re.compile("Gone home"))).to_be_visible()
     assert not outside
 
 

@@ -495,7 +495,7 @@ class Bench {
     this.repaint();
   }
 
-  finish() { this.tool.finish(); this.repaint(); }
+  finish() { this.tool.finish(); this.keep(true); this.repaint(); }
   takeBack() { this.tool.takeBack(); this.keep(); this.repaint(); }
 
   cancel() {
