@@ -110,3 +110,10 @@ def _offset(colour: np.ndarray, delta_e: float, rng: np.random.Generator) -> np.
     for _ in range(20):
         length *= delta_e / max(float(ciede2000(colour[None], (colour + length * way)[None])[0]), 1e-3)
     return length * way
+
+
+def with_disc(rgb, x, y, radius, colour):
+    """The photo with a disc of one colour planted in it, its edge covering part pixels in proportion."""
+    rows, columns = np.mgrid[: rgb.shape[0], : rgb.shape[1]] + 0.5
+    cover = np.clip(radius + 0.5 - np.hypot(columns - x, rows - y), 0, 1)[..., None]
+    return (rgb * (1 - cover) + np.array(colour) * cover).round().astype(np.uint8)

@@ -8,6 +8,7 @@ from typing import Literal
 
 from condition.errors import Refused
 from condition.flow.desk import Desk, new_id
+from condition.flow.undo import put_back
 from condition.records.instrument import Instrument
 from condition.records.job import Job
 from condition.records.part import Part
@@ -70,8 +71,7 @@ def remove_bag(desk: Desk, bag: Bag) -> None:
 
 
 def bring_bag_back(desk: Desk, bag_id: str) -> Bag:
-    with desk.store.write(new_id(), desk.person) as work:
-        return work.restore(Bag, bag_id)
+    return put_back(desk, Bag, bag_id)
 
 
 def contents_of(desk: Desk, bag: Bag) -> tuple[str, ...]:

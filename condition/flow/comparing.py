@@ -118,11 +118,22 @@ def compare_photos(
     Refused
         The two do not go together (see :func:`condition.imaging.register.register`).
     """
+    cards_before = _cards_of(before)
+    found = _laid_over(before, after, cards_before, outline_px, left_aside, places)
+    return _told(found, before, cards_before, focal_35mm, height_mm, plane)
+
+
+def _laid_over(
+    before: np.ndarray,
+    after: np.ndarray,
+    cards_before: Sequence[SizeCard],
+    outline_px: Ring | None,
+    left_aside: Sequence[Ring],
+    places: Sequence[Shape],
+) -> Comparison:
     from condition.imaging.comparison import compared
 
-    cards_before = _cards_of(before)
-    found = compared(before, after, cards_before, _cards_of(after, cards_before), outline_px, left_aside, places)
-    return _told(found, before, cards_before, focal_35mm, height_mm, plane)
+    return compared(before, after, cards_before, _cards_of(after, cards_before), outline_px, left_aside, places)
 
 
 def _cards_of(photo: np.ndarray, others: Sequence[SizeCard] = ()) -> list[SizeCard]:
@@ -186,14 +197,10 @@ def settle_by_second(
     other does not stays in doubt, reason ``light``. What only one of them could show is told as that one tells it.
     Outlines and places after the work are those of ``after``.
     """
-    from condition.imaging.comparison import compared
     from condition.imaging.settled import settled
 
     cards_before = _cards_of(before)
-    one, two = (
-        compared(before, photo, cards_before, _cards_of(photo, cards_before), outline_px, left_aside, places)
-        for photo in (after, again)
-    )
+    one, two = (_laid_over(before, photo, cards_before, outline_px, left_aside, places) for photo in (after, again))
     return _told(settled(one, two), before, cards_before, focal_35mm, height_mm, plane)
 
 

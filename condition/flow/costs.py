@@ -9,6 +9,7 @@ from condition.flow.days import local_day, require_day
 from condition.flow.desk import Desk, new_id, utc_now
 from condition.flow.estimates import latest, sheet_of
 from condition.flow.price_book import shop_money
+from condition.flow.undo import put_back
 from condition.records.cost import Cost, CostNature
 from condition.records.estimate import Estimate, SheetLine
 from condition.records.job import Job
@@ -86,5 +87,4 @@ def remove_cost(desk: Desk, cost: Cost) -> None:
 
 
 def put_back_cost(desk: Desk, cost_id: str) -> Cost:
-    with desk.store.write(new_id(), desk.person) as work:
-        return work.restore(Cost, cost_id)
+    return put_back(desk, Cost, cost_id)

@@ -12,6 +12,7 @@ from condition.flow.desk import Desk, new_id, utc_now
 from condition.flow.estimate_sheets import Trouble, live_sheet, summed
 from condition.flow.price_book import shop_money
 from condition.flow.quantities import measured_quantity
+from condition.flow.undo import put_back
 from condition.records.estimate import Answer, Estimate, EstimateLine, EstimateSheet, LineAnswer, Totals
 from condition.records.finding import Finding
 from condition.records.job import Job
@@ -137,8 +138,7 @@ def remove_estimate(desk: Desk, estimate: Estimate) -> None:
 
 def put_back_estimate(desk: Desk, estimate_id: str) -> Estimate:
     """Put an estimate back that was taken away; refused when its edition has been begun anew."""
-    with desk.store.write(new_id(), desk.person) as work:
-        return work.restore(Estimate, estimate_id)
+    return put_back(desk, Estimate, estimate_id)
 
 
 def add_line(desk: Desk, estimate: Estimate, line: EstimateLine) -> Estimate:

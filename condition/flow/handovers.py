@@ -11,6 +11,7 @@ from condition.flow.days import require_day
 from condition.flow.desk import Desk, new_id, utc_now
 from condition.flow.parts import left_undisturbed, move
 from condition.flow.price_book import shop_money
+from condition.flow.undo import put_back
 from condition.records.attachment import Attachment, Nature
 from condition.records.handover import Handover, HandoverStep
 from condition.records.job import Job
@@ -174,8 +175,7 @@ def remove_handover(desk: Desk, one: Handover) -> None:
 
 
 def put_back_handover(desk: Desk, handover_id: str) -> Handover:
-    with desk.store.write(new_id(), desk.person) as work:
-        return work.restore(Handover, handover_id)
+    return put_back(desk, Handover, handover_id)
 
 
 def must_not_touch(desk: Desk, job: Job) -> str:

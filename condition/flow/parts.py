@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from condition.errors import Refused
 from condition.flow.desk import Desk, new_id, utc_now
+from condition.flow.undo import put_back
 from condition.records.finding import Finding
 from condition.records.instrument import Instrument
 from condition.records.job import Job
@@ -163,8 +164,7 @@ def remove_evidence(desk: Desk, evidence: Evidence) -> None:
 
 
 def bring_evidence_back(desk: Desk, evidence_id: str) -> Evidence:
-    with desk.store.write(new_id(), desk.person) as work:
-        return work.restore(Evidence, evidence_id)
+    return put_back(desk, Evidence, evidence_id)
 
 
 def move(desk: Desk, part: Part, place: Place, *, bag_id: str | None = None, out_to: str = "") -> Part:

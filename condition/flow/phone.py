@@ -14,6 +14,7 @@ from condition.flow.buying import buying_sheet, keep_look, keep_receipt, look_of
 from condition.flow.desk import Desk, new_id
 from condition.flow.intake import TakenIn, take_in
 from condition.flow.jobs import views_of
+from condition.flow.undo import put_back
 from condition.records.arrivals import PhonePass
 from condition.records.buying import BeforeBuying
 from condition.records.instrument import Instrument
@@ -233,8 +234,7 @@ def put_note_away(desk: Desk, note: Note) -> None:
 
 
 def bring_note_back(desk: Desk, note_id: str) -> None:
-    with desk.store.write(new_id(), desk.person) as work:
-        work.restore(Note, note_id)
+    put_back(desk, Note, note_id)
 
 
 def _hashed(token: str) -> str:

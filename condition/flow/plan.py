@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from condition.errors import Refused
 from condition.flow.desk import Desk, new_id
 from condition.flow.parts import Undisturbed, would_disturb
+from condition.flow.undo import put_back
 from condition.records.fault import Fault
 from condition.records.finding import Finding
 from condition.records.job import Job
@@ -190,8 +191,7 @@ def remove_treatment(desk: Desk, treatment: Treatment) -> None:
 
 
 def put_back_treatment(desk: Desk, treatment_id: str) -> Treatment:
-    with desk.store.write(new_id(), desk.person) as work:
-        return work.restore(Treatment, treatment_id)
+    return put_back(desk, Treatment, treatment_id)
 
 
 def move(desk: Desk, treatment: Treatment, by: int) -> None:

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from condition.errors import Refused
 from condition.flow.desk import Desk, new_id
+from condition.flow.undo import put_back
 from condition.records.finding import Finding
 from condition.records.money import SHOP_MONEY_ID, PriceEntry, PriceUnit, PriceVariant, ShopMoney
 from condition.trade.money import currency, read_decimal
@@ -83,8 +84,7 @@ def remove_price(desk: Desk, entry: PriceEntry) -> None:
 
 
 def put_back_price(desk: Desk, entry_id: str) -> PriceEntry:
-    with desk.store.write(new_id(), desk.person) as work:
-        return work.restore(PriceEntry, entry_id)
+    return put_back(desk, PriceEntry, entry_id)
 
 
 def rate_of(entry: PriceEntry, variant: str = "") -> Decimal:

@@ -3,6 +3,7 @@
 import numpy as np
 import pairs
 import pytest
+from pairs import with_disc
 
 from condition.imaging.comparison import compared
 from condition.imaging.settled import settled
@@ -17,12 +18,6 @@ def cat():
 @pytest.fixture(scope="module")
 def view(cat):
     return pairs.pose(cat.shape[1], cat.shape[0], 6, 4, 0.97)
-
-
-def with_disc(rgb, x, y, radius, colour):
-    rows, columns = np.mgrid[: rgb.shape[0], : rgb.shape[1]] + 0.5
-    cover = np.clip(radius + 0.5 - np.hypot(columns - x, rows - y), 0, 1)[..., None]
-    return (rgb * (1 - cover) + np.array(colour) * cover).round().astype(np.uint8)
 
 
 def lamp_at(rgb, x, y, height=0.3):
