@@ -9,6 +9,19 @@ from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.photo import Photo
 
+KINDS = (
+    "crack",
+    "lifted",
+    "enlarged hole",
+    "screw hole",
+    "screw hole",
+    "finish loss",
+    "finish checking",
+    "wear groove",
+    "electrical fault",
+)
+"""The kinds of the findings of the intake, in the order of their numbers."""
+
 
 @dataclass(frozen=True)
 class Opened:

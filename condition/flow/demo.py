@@ -13,17 +13,13 @@ from pathlib import Path
 
 from condition.errors import Refused
 from condition.flow.demo_parts import parts
+from condition.flow.demo_photos import FOLDER, drawn, taken_photo
 from condition.flow.demo_plan import plan
 from condition.flow.demo_readings import readings
 from condition.flow.demo_return import return_check
 from condition.flow.desk import Desk, new_id, open_desk
-from condition.flow.examination import apply
 from condition.flow.findings import edit_finding, type_measurement
-from condition.flow.intake import take_in
-from condition.flow.jobs import describe, open_job, view_named
-from condition.flow.marked import ROLES
-from condition.flow.photos import arrange
-from condition.flow.scales import set_scale
+from condition.flow.jobs import describe, open_job, turn_view, view_named
 from condition.records.finding import Finding
 from condition.records.instrument import Instrument
 from condition.records.job import Job
@@ -38,7 +34,6 @@ Step = Callable[[Desk, Job, dict, dict[str, Photo]], None]
 STEPS: dict[str, Step] = {"readings": readings, "parts": parts, "return": return_check, "plan": plan}
 """The areas after the examination, by the name of their file, in the order of a job."""
 
-FOLDER = Path(__file__).parent.parent.parent / "demo_images"
 JOB_NAME = "DEMO-1"
 
 
@@ -90,60 +85,24 @@ def _tuples(values: dict) -> dict:
 
 
 def _photo(desk: Desk, job: Job, entry: dict) -> Photo:
-    (taken,) = take_in(desk, job, [(entry["file"], FOLDER / entry["file"])])
-    if taken.photo is None:
-        raise taken.error
     view = view_named(desk, job, entry["view"])
-    photo = arrange(desk, taken.photo, view_id=view.id, caption=entry.get("caption", ""))
+    photo = taken_photo(desk, job, entry, view_id=view.id)
     if "neck_towards" in entry and view.neck_towards != entry["neck_towards"]:
-        with desk.store.write(new_id(), desk.person) as work:
-            work.put(replace(desk.store.get(View, view.id), neck_towards=entry["neck_towards"]))
-    if "surface_height_mm" in entry:
-        photo = set_scale(
-            desk,
-            replace(
-                photo,
-                surface_height_mm=entry["surface_height_mm"],
-                surface_height_sd_mm=entry["surface_height_sd_mm"],
-            ),
-        )
+        turn_view(desk, desk.store.get(View, view.id), entry["neck_towards"])
     for mark in entry.get("marks", ()):
-        _draw(desk, photo, mark, mark["kind"], None)
+        drawn(desk, photo, mark, mark["kind"], None)
     return photo
 
 
 def _finding(desk: Desk, entry: dict, photos: dict[str, Photo]) -> None:
     finding_id = None
     for mark in entry["marks"]:
-        answer = _draw(desk, photos[mark["photo"]], mark, entry["kind"], finding_id)
+        answer = drawn(desk, photos[mark["photo"]], mark, entry["kind"], finding_id)
         finding_id = answer["mark"]["finding_id"]
     finding = edit_finding(desk, replace(desk.store.get(Finding, finding_id), **entry.get("words", {})))
     for typed in entry.get("typed", ()):
         overrules = typed.pop("overrules", False)
         finding = type_measurement(desk, finding, Measurement(**typed), overrules=overrules)
-
-
-def _draw(desk: Desk, photo: Photo, mark: dict, kind: str, finding_id: str | None) -> dict:
-    answer = apply(
-        desk,
-        {
-            "op": new_id(),
-            "do": "put",
-            "version": 0,
-            "mark": {
-                "id": new_id(),
-                "photo_id": photo.id,
-                "finding_id": None if kind in ROLES else finding_id,
-                "kind": kind,
-                "shape": mark["shape"],
-                "how": mark.get("how", "hand"),
-                "pick_sd_px": mark.get("pick_sd_px"),
-            },
-        },
-    )
-    if not answer["ok"]:
-        raise Refused("demo.mark_refused", file=photo.file_name, why=answer["error"])
-    return answer
 
 
 def run_demo(folder: Path) -> dict[str, object]:

@@ -6,14 +6,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from pathlib import Path
 
-from condition.errors import Refused
+from condition.flow.demo_photos import drawn, taken_photo
 from condition.flow.desk import Desk, new_id
-from condition.flow.examination import apply
-from condition.flow.intake import take_in
-from condition.flow.photos import arrange
 from condition.flow.return_changes import accept_as_finding, changes_of, dismiss, explain
 from condition.flow.return_check import (
     checks_of,
@@ -26,14 +22,12 @@ from condition.flow.return_check import (
 )
 from condition.flow.return_run import compare_now, pair_now
 from condition.flow.return_verdicts import confirm_verdict, verdicts_of
-from condition.flow.scales import set_scale
 from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.photo import Photo
 from condition.records.return_check import DeclaredChange, DeclaredRegion, ReturnChange, ReturnCheck, ReturnPair
 from condition.records.shapes import Pair, Ring
 
-FOLDER = Path(__file__).parent.parent.parent / "demo_images"
 NEAR_PX = 40.0
 """How near a decision's place must lie to the change it is about."""
 
@@ -41,7 +35,7 @@ NEAR_PX = 40.0
 def return_check(desk: Desk, job: Job, told: dict, photos: dict[str, Photo]) -> None:
     """Take the return photos in, pair and compare them, and decide as the examiner did."""
     check = open_check(desk, job, told["earlier"], told["later"])
-    taken = {entry["file"]: _photo(desk, job, check, entry) for entry in told["photos"]}
+    taken = {entry["file"]: taken_photo(desk, job, entry, occasion=check.later) for entry in told["photos"]}
     known = {**photos, **taken}
     for entry in told["declared"]:
         regions = tuple(
@@ -49,8 +43,10 @@ def return_check(desk: Desk, job: Job, told: dict, photos: dict[str, Photo]) -> 
             for region in entry["regions"]
         )
         check = declare(desk, check, DeclaredChange(new_id(), entry["what"], entry["words"], regions))
+    by_number = {finding.number: finding for finding in desk.store.find(Finding, job_id=job.id)}
     for mark in told["marks"]:
-        _draw(desk, job, known[mark["photo"]], mark)
+        finding = by_number[mark["finding"]]
+        drawn(desk, known[mark["photo"]], mark, finding.kind, finding.id)
     _confirm_pairs(desk, check, told["pairs"], known)
     compare_now(desk, check)
     for entry in told["decisions"]:
@@ -62,46 +58,6 @@ def return_check(desk: Desk, job: Job, told: dict, photos: dict[str, Photo]) -> 
         if entry is not None:
             confirm_verdict(desk, verdict, entry["verdict"], entry["words"])
     edit_check(desk, check, not_compared=told["not_compared"], words=told["words"])
-
-
-def _photo(desk: Desk, job: Job, check: ReturnCheck, entry: dict) -> Photo:
-    (taken,) = take_in(desk, job, [(entry["file"], FOLDER / entry["file"])], occasion=check.later)
-    if taken.photo is None:
-        raise taken.error
-    photo = arrange(desk, taken.photo, caption=entry["caption"])
-    if "surface_height_mm" in entry:
-        photo = set_scale(
-            desk,
-            replace(
-                photo,
-                surface_height_mm=entry["surface_height_mm"],
-                surface_height_sd_mm=entry["surface_height_sd_mm"],
-            ),
-        )
-    return photo
-
-
-def _draw(desk: Desk, job: Job, photo: Photo, mark: dict) -> None:
-    finding = next(one for one in desk.store.find(Finding, job_id=job.id) if one.number == mark["finding"])
-    answer = apply(
-        desk,
-        {
-            "op": new_id(),
-            "do": "put",
-            "version": 0,
-            "mark": {
-                "id": new_id(),
-                "photo_id": photo.id,
-                "finding_id": finding.id,
-                "kind": finding.kind,
-                "shape": mark["shape"],
-                "how": mark["how"],
-                "pick_sd_px": mark.get("pick_sd_px"),
-            },
-        },
-    )
-    if not answer["ok"]:
-        raise Refused("demo.mark_refused", file=photo.file_name, why=answer["error"])
 
 
 def _confirm_pairs(desk: Desk, check: ReturnCheck, wanted: dict[str, str], known: dict[str, Photo]) -> None:

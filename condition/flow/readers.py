@@ -11,7 +11,7 @@ from condition.flow.desk import Desk, new_id
 from condition.flow.pixels import pixels_of
 from condition.flow.sheets import whole_sheet
 from condition.flow.whole_files import written_whole
-from condition.flow.withholding import photos_by_id, secrets_of, without
+from condition.flow.withholding import secrets_of, without
 from condition.records.job import Job
 from condition.records.reader import READERS, WITHHELD, PaperChoice, PaperFace, Reader, Withheld
 from condition.report.document import SECTIONS, compile_pdf
@@ -117,7 +117,7 @@ def paper_for(desk: Desk, job: Job, reader: Reader, out: Path) -> Path:
     """Write the paper for one reader as a PDF, whole or not at all."""
     choice = choice_of(desk, job, reader)
     sheet = whole_sheet(desk, job)
-    originals = photos_by_id(sheet.photos)
+    originals = {photo.id: photo for photo in sheet.photos}
     seen = without(sheet, PaperFace(reader, choice.withheld), secrets_of(desk, job, choice.withheld))
     return written_whole(
         out,

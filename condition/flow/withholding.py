@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any
 
@@ -163,8 +163,3 @@ def _empty(field: dataclasses.Field, held: Any) -> Any:
     if held is None or isinstance(held, int | float):
         return field.default if field.default is not dataclasses.MISSING else held
     return type(held)()
-
-
-def photos_by_id(photos: Iterable[Photo]) -> dict[str, Photo]:
-    """Return the photos as they are in the store, to be read for a sheet that no longer names their files."""
-    return {photo.id: photo for photo in photos}

@@ -14,18 +14,7 @@ from condition.flow.findings import new_finding, type_measurement
 from condition.flow.handovers import handovers_of, papers_of, where_is
 from condition.flow.plan import plan as planned
 from condition.records.measurement import Measurement
-
-KINDS = (
-    "crack",
-    "lifted",
-    "enlarged hole",
-    "screw hole",
-    "screw hole",
-    "finish loss",
-    "finish checking",
-    "wear groove",
-    "electrical fault",
-)
+from tests.opened_demo import KINDS
 
 
 @pytest.fixture

@@ -17,19 +17,8 @@ from condition.flow.findings import measurements_of
 from condition.flow.marked import OUTLINE
 from condition.records.mark import Mark
 from condition.records.measurement import Measurement
-from tests.opened_demo import Opened
+from tests.opened_demo import KINDS, Opened
 
-KINDS = (
-    "crack",
-    "lifted",
-    "enlarged hole",
-    "screw hole",
-    "screw hole",
-    "finish loss",
-    "finish checking",
-    "wear groove",
-    "electrical fault",
-)
 OUTLINED = ("front.jpg", "back.jpg", "headstock_back.jpg")
 
 
