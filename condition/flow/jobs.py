@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 from condition.errors import Refused
+from condition.flow.days import local_day
 from condition.flow.desk import Desk, new_id, utc_now
 from condition.records.finding import Finding
 from condition.records.instrument import Instrument
@@ -12,6 +14,8 @@ from condition.records.job import Job
 from condition.records.person import Person
 from condition.records.photo import Photo
 from condition.records.view import NeckTowards, View
+
+_NUMBERED = re.compile(r"(?P<year>[0-9]{4})-(?P<number>[0-9]{1,6})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +51,14 @@ def open_job(desk: Desk, name: str, *, title: str = "", family: str = "other", c
         if client:
             work.put(client)
         return work.put(job)
+
+
+def next_job_name(desk: Desk) -> str:
+    """Return the year and the number after its highest (``2026-042``), for who numbers jobs like that."""
+    year = local_day(utc_now())[:4]
+    numbers = (_NUMBERED.fullmatch(job.name) for job in desk.store.find(Job))
+    taken = [int(found["number"]) for found in numbers if found and found["year"] == year]
+    return f"{year}-{max(taken, default=0) + 1:03}"
 
 
 def job_named(desk: Desk, name: str) -> Job:

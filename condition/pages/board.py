@@ -7,7 +7,7 @@ import streamlit as st
 from condition.flow.board import GROUPS, BoardEntry, board, card_of
 from condition.flow.days import local_day
 from condition.flow.demo import demo_is_here, open_demo
-from condition.flow.jobs import open_job
+from condition.flow.jobs import next_job_name, open_job
 from condition.pages.frame import desk, go, picture, plain, told
 from condition.records.instrument import FAMILIES
 from condition.words import say, say_n
@@ -81,7 +81,7 @@ def _new_job(*, open_it: bool) -> None:
     with st.form("new-job", border=False, clear_on_submit=False):
         title = st.text_input(say("board.title"), placeholder=say("board.title_hint"))
         left, right = st.columns(2)
-        name = left.text_input(say("board.name"), placeholder=say("board.name_hint"))
+        name = left.text_input(say("board.name"), next_job_name(desk()), placeholder=say("board.name_hint"))
         family = right.selectbox(say("board.family"), FAMILIES, index=None, placeholder=say("board.family_hint"))
         client = st.text_input(say("board.client"))
         if st.form_submit_button(say("board.open_new"), type="primary"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 
@@ -11,7 +12,7 @@ from condition.flow.board import board
 from condition.flow.buying import begin_look, keep_look, look_of
 from condition.flow.estimates import add_line, answer, begin, send
 from condition.flow.handovers import prepare
-from condition.flow.jobs import open_job
+from condition.flow.jobs import next_job_name, open_job
 from condition.flow.people import person_named
 from condition.records.estimate import EstimateLine
 
@@ -23,6 +24,14 @@ def entry(desk, job):
 def test_a_new_job_waits_on_the_bench(desk, job):
     found = entry(desk, job)
     assert (found.group, found.waits, found.where.place) == ("here", "bench", "here")
+
+
+def test_the_next_job_is_numbered_after_the_highest_of_this_year(desk):
+    assert re.fullmatch(r"20\d\d-001", first := next_job_name(desk))
+    year = first[:4]
+    for name in (f"{year}-041", f"{year}-7", f"{int(year) - 1}-900", "look 2026-01-01 1", f"{year}-050b"):
+        open_job(desk, name)
+    assert next_job_name(desk) == f"{year}-042"
 
 
 def test_an_estimate_sent_waits_on_the_client_until_every_line_is_answered(desk, job):
