@@ -13,6 +13,7 @@ import streamlit as st
 
 from condition.flow.finding_rows import FindingRow
 from condition.pages.canvas import canvas_legend
+from condition.pages.scripts import ELEMENT, joined
 from condition.records.measurement import Measurement, as_text
 from condition.words import say
 
@@ -26,7 +27,7 @@ def _renderer() -> Callable:
         "finding_list",
         html='<div class="findings">\n</div>',
         css=(FOLDER / "list.css").read_text(encoding="utf-8"),
-        js=(FOLDER / "list.js").read_text(encoding="utf-8"),
+        js=joined(ELEMENT, FOLDER / "list.js"),
     )
 
 

@@ -3,16 +3,6 @@
 const NEXT_MS = 160;
 const SVG = "http://www.w3.org/2000/svg";
 
-function make(tag, properties = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [key, value] of Object.entries(properties)) {
-    if (key.startsWith("aria-")) element.setAttribute(key, value);
-    else element[key] = value;
-  }
-  element.append(...children.filter((child) => child != null));
-  return element;
-}
-
 function glyph({ lines, areas, colour }) {
   const drawing = document.createElementNS(SVG, "svg");
   for (const [key, value] of Object.entries({ viewBox: "-10 -10 20 20", width: 20, height: 20, "aria-hidden": "true" }))

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import streamlit as st
 
+from condition.pages.scripts import ELEMENT, joined
 from condition.records.photo import Photo
 from condition.records.shapes import Pair
 from condition.words import say
@@ -32,7 +33,7 @@ def _renderer() -> Callable:
         "pair_clicks",
         html='<div class="pairs">\n</div>',
         css=(FOLDER / "pairs.css").read_text(encoding="utf-8"),
-        js=(FOLDER / "pairs.js").read_text(encoding="utf-8"),
+        js=joined(ELEMENT, FOLDER / "pairs.js"),
     )
 
 

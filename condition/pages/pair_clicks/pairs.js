@@ -5,16 +5,6 @@ const DRAG_PX = 5;
 const HOLD_PX = 18;
 const NEAR = "#1F5C57";
 
-function make(tag, properties = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [key, value] of Object.entries(properties)) {
-    if (key.startsWith("aria-")) element.setAttribute(key, value);
-    else element[key] = value;
-  }
-  element.append(...children.filter((child) => child != null));
-  return element;
-}
-
 class Side {
   constructor(owner, index) {
     Object.assign(this, { owner, index, tiles: new Map(), down: new Map(), scale: 0, x: 0, y: 0, cross: null });
