@@ -9,6 +9,7 @@ import dataclasses
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 from condition.flow.desk import Desk
@@ -54,12 +55,19 @@ class Secrets:
     words: tuple[str, ...]
 
     def out_of(self, text: str) -> str:
-        """Return the text with each secret replaced by a word that says so."""
-        for secret in self.anywhere:
-            text = re.sub(rf"(?<!\w){re.escape(secret)}(?!\w)", say("report.left_out"), text, flags=re.IGNORECASE)
-        for secret in self.words:
-            text = re.sub(rf"(?<!\w){re.escape(secret)}(?!\w)", say("report.left_out"), text)
+        """Return the text with each secret replaced by a word that says so, the longest first."""
+        for pattern in _patterns(self):
+            text = pattern.sub(lambda _: say("report.left_out"), text)
         return text
+
+
+@lru_cache(maxsize=8)
+def _patterns(secrets: Secrets) -> tuple[re.Pattern[str], ...]:
+    return tuple(
+        re.compile(rf"(?<!\w){re.escape(secret)}(?!\w)", flags)
+        for told, flags in ((secrets.anywhere, re.IGNORECASE), (secrets.words, re.NOFLAG))
+        for secret in told
+    )
 
 
 def secrets_of(desk: Desk, job: Job, withheld: Sequence[Withheld]) -> Secrets:

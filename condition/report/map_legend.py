@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -121,9 +122,8 @@ def shortened(text: str, room: float, size: float, face: str, type_: Typesetter)
     """Return the text, or as much of it as fits with an ellipsis."""
     if type_.width(text, face, size * MM) <= room * MM:
         return text
-    while text and type_.width(text + "…", face, size * MM) > room * MM:
-        text = text[:-1]
-    return text.rstrip(" ,") + "…"
+    too_many = bisect_right(range(len(text) + 1), room * MM, key=lambda n: type_.width(text[:n] + "…", face, size * MM))
+    return text[: max(0, too_many - 1)].rstrip(" ,") + "…"
 
 
 def _doubtful(placed: Sequence[Placed]) -> bool:

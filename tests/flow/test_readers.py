@@ -97,9 +97,10 @@ def test_nothing_withheld_is_in_the_file_anywhere(papers, reader):
 
 
 def test_what_is_not_withheld_is_shown(papers):
-    text = shown_text(papers["record"])
+    text, held = shown_text(papers["record"]), everything(papers["record"])
     for secret in (NAME, SERIAL, REQUEST, MAKER, FILE, TELEPHONE):
         assert secret in text
+        assert held.count(secret.encode()) > text.count(secret), "the attached data holds it as well"
     insurer = shown_text(papers["insurer"])
     assert SERIAL in insurer
     assert NAME in insurer

@@ -32,7 +32,8 @@ def everything(pdf: Path) -> bytes:
 
 
 def _inside(thing: object, depth: int = 0) -> list[bytes]:
-    if depth > 8:
+    """Return what an object holds itself; the objects it only refers to are the document's own."""
+    if depth and getattr(thing, "is_indirect", False):
         return []
     if isinstance(thing, pikepdf.Stream):
         found = [thing.read_raw_bytes()]
