@@ -5,7 +5,7 @@ Paths and records go in, records come out (see :mod:`condition.flow.pool`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -142,10 +142,13 @@ def look_at(asked: PairAsked) -> PairFound:
     else:
         seen = settle_by_second(before, after, _decoded(asked.again), **given)
     overlay = seen.registration.overlay
+    homography = tuple(float(value) for value in np.ravel(seen.registration.homography))
+    tone = _tone(before, after, overlay)
+    residual_px = float(seen.registration.local_px)
     found = PairFound(
-        tuple(float(value) for value in np.ravel(seen.registration.homography)),
-        _tone(before, after, overlay),
-        float(seen.registration.local_px),
+        homography,
+        tone,
+        residual_px,
         float(seen.registration.overlap),
         float(seen.share),
         tuple(seen.advice),
@@ -153,8 +156,9 @@ def look_at(asked: PairAsked) -> PairFound:
             _place(mark, place, before, after, overlay, asked.plane_after)
             for mark, place in zip(asked.marks, seen.places, strict=True)
         ),
-        _changes(seen, before, after),
-    )
+        tuple(_settled_by_hue(one, before, after, homography, tone, residual_px)
+              for one in _changes(seen, before, after)),
+    )  # fmt: skip
     return _plain(found)
 
 
@@ -201,6 +205,24 @@ def _changes(seen: Compared, before: np.ndarray, after: np.ndarray) -> tuple[Cha
             ChangeFound(one.ring_before_px, one.ring_after_px, one.delta_e, one.sureness, one.reason, one.area, lighter)
         )
     return tuple(found)
+
+
+def _settled_by_hue(
+    change: ChangeFound,
+    before: np.ndarray,
+    after: np.ndarray,
+    homography: tuple[float, ...],
+    tone: tuple[tuple[float, float], ...],
+    residual_px: float,
+) -> ChangeFound:
+    """What is put down to light, but is a compact thing of another hue, is in no doubt."""
+    from condition.flow.return_hue import LEAST_SD, OF_LIGHT, is_another_hue
+
+    if change.reason not in OF_LIGHT or change.sureness < LEAST_SD:
+        return change
+    if is_another_hue(before, after, change.ring_before_px, homography, tone, residual_px):
+        return replace(change, reason="")
+    return change
 
 
 def _place(

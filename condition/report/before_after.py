@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from reportlab.platypus import CondPageBreak, Flowable, PageBreak, Paragraph
 
 from condition.records.legend import ACCENT, MUTED
@@ -179,7 +181,7 @@ def _pictures(
 
 
 def _settled(entry: ReturnEntry, press: Press, level: int) -> list[Flowable]:
-    """What a declared change explains, what was dismissed with its reason, and how much stands in doubt."""
+    """What a declared change explains, what was put aside for which reason, and what stands in doubt on its own."""
     first = [one for one in entry.changes if not one.same_as]
     lines: list[tuple[str, str]] = []
     for declared in entry.check.declared:
@@ -187,10 +189,13 @@ def _settled(entry: ReturnEntry, press: Press, level: int) -> list[Flowable]:
         what = say(f"returns.declared_{declared.what}")
         lines.append((what, say_n("return_paper.explains", count, words=declared.words or what)))
     for code in ("explained", "dismissed"):
-        for one in first:
-            if one.decision == code and one.words:
-                lines.append((say(f"returns.decision_{code}"), one.words))
-    doubtful = [one for one in first if one.decision == "open" and one.reason and not one.touches]
+        said = Counter(one.words for one in first if one.decision == code and one.words)
+        for words, count in said.items():
+            text = words if count == 1 else say_n("return_paper.so_many", count, words=words)
+            lines.append((say(f"returns.decision_{code}"), text))
+    grouped = {one for group in entry.doubt for one in group.change_ids}
+    doubtful = [one for one in first if one.decision == "open" and one.reason and not one.touches
+                and one.id not in grouped]  # fmt: skip
     if doubtful:
         reasons = sorted({say(f"compare.reason_{one.reason}") for one in doubtful})
         lines.append((say("return_paper.doubt"), say_n("return_paper.doubtful", len(doubtful), why="; ".join(reasons))))

@@ -4,9 +4,28 @@ from __future__ import annotations
 
 from condition.records.finding import Finding
 from condition.records.return_check import ReturnVerdict
-from condition.records.return_sheet import ReturnEntry
+from condition.records.return_sheet import DoubtGroup, ReturnEntry
 from condition.records.sheet import ConditionSheet
 from condition.words import say, say_n
+
+
+def about_area(area_mm2: float) -> str:
+    """Return such as ``64 cm²`` or ``7.9 mm²``: two digits, for what is added up and not measured as one."""
+    value, unit = (area_mm2 / 100, "cm²") if area_mm2 >= 100 else (area_mm2, "mm²")
+    return f"{float(f'{value:.2g}'):g} {unit}"
+
+
+def places_text(group: DoubtGroup) -> str:
+    """Return how many places a group holds and how much of what was compared on their pair they are."""
+    count = len(group.change_ids)
+    percent = f"{group.percent:.1f}" if group.percent >= 0.05 else "< 0.1"
+    if group.area_mm2 is None:
+        return say_n("returns.places", count, percent=percent)
+    return say_n("returns.places_with_area", count, percent=percent, area=about_area(group.area_mm2))
+
+
+def _cause(group: DoubtGroup) -> str:
+    return say("return_paper.cause", cause=say(f"returns.cause_{group.cause}"), places=places_text(group))
 
 
 def why_text(verdict: ReturnVerdict) -> str:
@@ -48,7 +67,10 @@ def not_compared(entry: ReturnEntry, sheet: ConditionSheet) -> list[tuple[str, s
             text = say("return_paper.refused", why=why, **files)
         else:
             seen = {"overlap": round(100 * pair.overlap), "share": round(100 * pair.share)}
+            causes = "; ".join(_cause(one) for one in entry.doubt if one.pair_id == pair.id)
             text = say("return_paper.share", **seen, **files)
+            if causes:
+                text = f"{text} {say('return_paper.not_told_apart', causes=causes)}"
         lines.append((say("return_paper.pair"), text))
     for code, ids in (("not_again", entry.not_again), ("alone", entry.alone)):
         files = ", ".join(names[key] for key in ids if key in names)

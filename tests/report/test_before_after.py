@@ -14,7 +14,7 @@ from condition.flow.withholding import Secrets, without
 from condition.records.part import Part
 from condition.records.reader import PaperFace
 from condition.records.return_check import DeclaredChange, ReturnChange, ReturnCheck, ReturnPair, ReturnVerdict
-from condition.records.return_sheet import ReturnEntry
+from condition.records.return_sheet import DoubtGroup, ReturnEntry
 from condition.records.shapes import Ring
 from condition.records.sheet import ConditionSheet
 from condition.records.strip_down import Bag
@@ -22,7 +22,7 @@ from condition.records.treatment import PlanEntry, Treatment
 from condition.report.before_after_paper import before_after_pdf, client_summary_pdf
 from condition.report.before_after_rest import asked_and_done, not_back
 from condition.report.document import compile_pdf
-from condition.words import say
+from condition.words import say, say_n
 
 IDENTITY = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0)
 RING = Ring(((600.0, 700.0), (640.0, 700.0), (640.0, 740.0), (600.0, 740.0)))
@@ -115,7 +115,35 @@ def test_each_finding_has_its_verdict_and_who_said_it(text):
 def test_everything_explained_dismissed_or_in_doubt_is_told(text):
     assert "New set of eight. It explains 1 change." in text
     assert "Dust on the lens." in text
-    assert "1 place differs, but may be none of the instrument's: probably a reflection." in text
+    assert say_n("return_paper.doubtful", 1, why=say("compare.reason_reflection")) in text
+
+
+def test_what_is_put_aside_for_one_reason_is_told_once_and_counted():
+    sheet = returned()
+    (entry,) = sheet.returns
+    dust = next(one for one in entry.changes if one.words == "Dust on the lens.")
+    more = tuple(replace(dust, id=uid(f"dust{k}")) for k in range(3))
+    text = read(
+        before_after_pdf(
+            replace(sheet, returns=(replace(entry, changes=(*entry.changes, *more)),)),
+            photo_pixels=bench_sheet.pixels_of,
+        )
+    )
+    assert text.count("Dust on the lens.") == 1
+    assert say_n("return_paper.so_many", 4, words="Dust on the lens.") in text
+
+
+def test_places_told_together_stand_with_their_pair_as_what_could_not_be_compared():
+    sheet = returned()
+    (entry,) = sheet.returns
+    doubt = next(one for one in entry.changes if one.reason)
+    group = DoubtGroup(entry.pairs[0].id, "raised", (doubt.id, *(uid(f"like{k}") for k in range(25))), 2.13, 745.2)
+    text = read(
+        before_after_pdf(replace(sheet, returns=(replace(entry, doubt=(group,)),)), photo_pixels=bench_sheet.pixels_of)
+    )
+    body = text[text.index(say("return_paper.not_compared")) :]
+    assert f"{say('returns.cause_raised')} (26 places, together about 7.5 cm², 2.1 % of what was compared)" in body
+    assert say_n("return_paper.doubtful", 1, why=say("compare.reason_reflection")) not in text
 
 
 def test_what_could_not_be_compared_names_refused_pairs_and_photos_not_taken_again(text):
