@@ -181,6 +181,8 @@ def check_bag(folder: Path) -> tuple[Problem, ...]:
     folder = Path(folder)
     if folder.is_symlink() or not folder.is_dir():
         return (Problem(str(folder), "bag.no_folder"),)
+    if not any(os.path.lexists(folder / part) for part in ("bagit.txt", "data")):
+        return (Problem("bagit.txt", "bag.no_bagit"),)
     found = _walk(folder)
     problems = found.problems
     problems += _declaration(folder, found)

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import shutil
 import sys
 
 import bagit
@@ -133,12 +134,16 @@ def test_another_declaration_is_refused(folder, text, code):
 def test_what_is_required_must_be_there(tmp_path, folder):
     """BG-1."""
     assert codes(tmp_path / "nowhere") == [(str(tmp_path / "nowhere"), "no_folder")]
-    (tmp_path / "empty").mkdir()
-    assert codes(tmp_path / "empty") == [
-        ("bagit.txt", "no_bagit"),
-        ("data", "no_data"),
-        ("manifest-sha256.txt", "no_manifest"),
-    ]
+    (tmp_path / "photos" / "2026").mkdir(parents=True)
+    (tmp_path / "photos" / "link").symlink_to(tmp_path)
+    assert codes(tmp_path / "photos") == [("bagit.txt", "no_bagit")]
+    (folder / "bagit.txt").unlink()
+    for manifest in folder.glob("manifest-*.txt"):
+        manifest.unlink()
+    assert [code for _, code in codes(folder)][:2] == ["no_bagit", "no_manifest"]
+    shutil.rmtree(folder / "data")
+    rewrite(folder, "bagit.txt", "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n")
+    assert [code for _, code in codes(folder)][:2] == ["no_data", "no_manifest"]
 
 
 def test_manifests_that_differ_in_files_and_names_given_twice_are_told(folder):
