@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2, f
+from scipy.special import chdtrc, fdtrc
 
 from condition.imaging.plane_fit import Fit, Prior, Rectangle
 from condition.imaging.plane_start import fit_all, poses_of_one
@@ -43,7 +43,7 @@ def judged(
         trials = [(fitted(kept[:i] + kept[i + 1 :], fit if i else None), kept[i]) for i in range(len(kept))]
         best, out = min(trials, key=lambda trial: trial[0].chi2)
         ratio = ((fit.chi2 - best.chi2) / 5) / (best.chi2 / best.freedom)
-        if f.sf(ratio, 5, best.freedom) > CLEARLY / len(kept) or 2 * (len(kept) - 1) <= len(rectangles):
+        if fdtrc(5, best.freedom, max(0.0, ratio)) > CLEARLY / len(kept) or 2 * (len(kept) - 1) <= len(rectangles):
             break
         gone.append(out)
         kept, fit = best.rectangles, best
@@ -61,7 +61,7 @@ def _alone(rectangle: Rectangle, fit: Fit, half: float) -> Fit:
 def _reason(rectangle: Rectangle, fit: Fit, half: float) -> str:
     noise = max(1.0, fit.chi2 / fit.freedom)
     alone = _alone(rectangle, fit, half)
-    square = chi2.sf(alone.chi2 / noise, 2) > CLEARLY
+    square = chdtrc(2, alone.chi2 / noise) > CLEARLY
     return "other plane" if square else "bent or misread"
 
 
@@ -73,4 +73,4 @@ def _in_one_plane(fit: Fit, focal: float, centre: np.ndarray, half: float) -> bo
     rest = sum(one.chi2 for one in apart)
     free = 2 * count
     ratio = ((fit.chi2 - rest) / (fit.freedom - free + 1)) / (max(rest, free * 0.1) / free)
-    return f.sf(ratio, fit.freedom - free + 1, free) > CLEARLY
+    return fdtrc(fit.freedom - free + 1, free, max(0.0, ratio)) > CLEARLY

@@ -192,12 +192,12 @@ def _noise(fit: Fit) -> float:
     What the few residuals say of it is itself uncertain: the excess is widened as Student's t is over the normal
     distribution (JCGM 100:2008, G.3.2 and table G.2 for 95.45 %).
     """
-    from scipy.stats import t
+    from scipy.special import stdtrit
 
     if fit.freedom < 1:
         return 1.0
     excess = max(0.0, fit.chi2 / fit.freedom - 1.0)
-    return math.sqrt(1.0 + excess * (float(t.ppf(0.97725, fit.freedom)) / 2.0) ** 2)
+    return math.sqrt(1.0 + excess * (float(stdtrit(fit.freedom, 0.97725)) / 2.0) ** 2)
 
 
 def _focal_disagrees(fit: Fit) -> bool:
