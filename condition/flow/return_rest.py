@@ -1,4 +1,4 @@
-"""The rest of a return, for the page: what was asked beside what was done, and what is not back."""
+"""The rest of a return, for the page: what was asked beside what was done, what is not back, doubt in words."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from condition.flow.desk import Desk
 from condition.flow.parts import parts_of
 from condition.flow.plan import plan_entries
 from condition.records.job import Job
+from condition.records.return_sheet import DoubtGroup
 
 Lines = list[tuple[str, str]]
 
@@ -16,3 +17,10 @@ def asked_and_not_back(desk: Desk, job: Job) -> tuple[Lines, Lines]:
     from condition.report.before_after_rest import asked_and_done, not_back
 
     return asked_and_done(job, plan_entries(desk, job)), not_back(parts_of(desk, job), bags_of(desk, job))
+
+
+def places_told(group: DoubtGroup) -> str:
+    """Return how many places a group holds and how much they are, as the papers tell it."""
+    from condition.report.before_after_words import places_text
+
+    return places_text(group)

@@ -1,51 +1,71 @@
-"""The list of changes, the surest first: what nobody mentioned, what is in doubt, what is settled."""
+"""The list of changes: what is new or to decide, what looks like damage, what is told together, what is settled."""
 
 from __future__ import annotations
 
+from functools import partial
+
 import streamlit as st
 
-from condition.flow.return_changes import accept_as_finding, dismiss, explain, reopen
 from condition.pages.frame import desk, picture, plain, told
-from condition.pages.return_viewer import CHOSEN, change_labels, show_change
+from condition.pages.return_decided import can_take_back, decide, take_back
+from condition.pages.return_doubt_list import doubt_list
+from condition.pages.return_summary import is_new
+from condition.pages.return_viewer import CHOSEN, change_labels, pair_names, show_change
 from condition.records.finding import Finding
 from condition.records.legend import KINDS
 from condition.records.measurement import as_text
 from condition.records.return_check import ReturnChange, ReturnCheck
+from condition.records.return_sheet import DoubtGroup
 from condition.words import say, say_n
 
 SHOWN_AT_ONCE = 12
 PICTURE_PX = 104
 
 
-def changes_list(check: ReturnCheck, changes: tuple[ReturnChange, ...]) -> None:
-    """Every change is in one of the groups; one that a second pair shows too is told with the first."""
+def changes_list(
+    check: ReturnCheck,
+    changes: tuple[ReturnChange, ...],
+    first: tuple[ReturnChange, ...],
+    groups: tuple[DoubtGroup, ...],
+) -> None:
+    """Every change is in one of the lists; one that a second pair shows too is told with the first."""
     labels = change_labels(changes)
     findings = {finding.id: finding for finding in desk().store.find(Finding, job_id=check.job_id)}
-    first = [one for one in changes if not one.same_as]
-    new = [one for one in first if one.decision == "open" and not one.touches and not one.reason]
-    known = [one for one in first if one.decision == "open" and one.touches]
-    doubt = [one for one in first if one.decision == "open" and not one.touches and one.reason]
-    settled = [one for one in first if one.decision != "open"]
-    also = [one for one in changes if one.same_as]
-    st.subheader(say_n("returns.new_changes", len(new)), anchor="changes")
-    if not new:
+    cards = partial(_cards, check, labels, findings)
+    once = [one for one in changes if not one.same_as]
+    waiting = [one for one in once if is_new(one)]
+    accepted = [one for one in once if one.decision == "accepted"]
+    st.subheader(say_n("returns.new_changes", len(waiting)), anchor="changes")
+    if not waiting:
         st.caption(say("returns.no_new"))
-    for group, code, opened in (
-        (new, "", True),
-        (doubt, "returns.doubtful", False),
-        (known, "returns.at_findings", False),
-        (settled, "returns.settled", False),
-        (also, "returns.also", False),
-    ):
-        if not group:
-            continue
-        place = st.container() if opened else st.expander(say_n(code, len(group)))
-        with place:
-            _group(check, group, labels, findings, code or "new")
+    if can_take_back(check) and st.button(say("returns.take_back"), key="return-take-back", width="stretch"):
+        with told():
+            take_back(desk(), check)
+            st.rerun()
+    cards(waiting, "new")
+    if accepted:
+        st.markdown(f"### {say_n('returns.new_findings', len(accepted))}")
+        cards(accepted, "accepted")
+    if first:
+        place = st.expander(say_n("returns.look_first", len(first)), expanded=True, key="list-first", on_change="rerun")
+        if place.open:
+            with place:
+                st.caption(say("returns.look_first_help"))
+                cards(list(first), "first")
+    doubt_list(check, groups, {one.id: one for one in changes}, pair_names(check), cards)
+    known = [one for one in once if one.decision == "open" and one.touches]
+    settled = [one for one in once if one.decision not in ("open", "accepted")]
+    also = [one for one in changes if one.same_as]
+    for group, name in ((known, "at_findings"), (settled, "settled"), (also, "also")):
+        if group:
+            place = st.expander(say_n(f"returns.{name}", len(group)), key=f"list-{name}", on_change="rerun")
+            if place.open:
+                with place:
+                    cards(group, name)
 
 
-def _group(
-    check: ReturnCheck, group: list[ReturnChange], labels: dict[str, str], findings: dict[str, Finding], name: str
+def _cards(
+    check: ReturnCheck, labels: dict[str, str], findings: dict[str, Finding], group: list[ReturnChange], name: str
 ) -> None:
     shown = st.session_state.get(f"shown-{name}", SHOWN_AT_ONCE)
     for change in group[:shown]:
@@ -57,27 +77,32 @@ def _group(
 
 
 def _card(check: ReturnCheck, change: ReturnChange, label: str, findings: dict[str, Finding]) -> None:
-    with st.container(border=True, key=f"return-change-{change.id}"):
-        with st.container(horizontal=True, gap="small"):
-            for side, words in (("before", "returns.before_of"), ("after", "returns.after_of")):
-                address = f"/bench/return/{change.id}/{side}.jpg"
-                st.markdown(picture(address, say(words, label=label)), width=PICTURE_PX)
-            with st.container(width="stretch"):
-                here = st.session_state.get(CHOSEN) == change.id
-                st.markdown(f"**{label}** {':material/visibility:' if here else ''} {plain(_facts(change, findings))}")
-                if change.decision != "open":
-                    st.markdown(_decided(check, change, findings))
-        show, act = st.columns(2)
-        if show.button(say("returns.show"), key=f"show-{change.id}", width="stretch"):
-            show_change(change)
-            st.rerun()
-        if change.decision == "open":
-            with act.popover(say("returns.decide"), width="stretch"):
+    with st.container(border=True, key=f"return-change-{change.id}"), st.container(horizontal=True, gap="small"):
+        for side, words in (("before", "returns.before_of"), ("after", "returns.after_of")):
+            address = f"/bench/return/{change.id}/{side}.jpg"
+            st.markdown(picture(address, say(words, label=label)), width=PICTURE_PX)
+        with st.container(width="stretch", gap="small"):
+            here = st.session_state.get(CHOSEN) == change.id
+            st.markdown(f"**{label}** {':material/visibility:' if here else ''} {plain(_facts(change, findings))}")
+            if change.decision != "open":
+                st.markdown(_decided(check, change, findings))
+            with st.container(horizontal=True, gap="small"):
+                _buttons(change, findings)
+
+
+def _buttons(change: ReturnChange, findings: dict[str, Finding]) -> None:
+    if st.button(say("returns.show"), key=f"show-{change.id}"):
+        show_change(change)
+        st.rerun()
+    if change.decision == "open":
+        place = st.popover(say("returns.decide"), key=f"decide-{change.id}", on_change="rerun")
+        if place.open:
+            with place:
                 _decide(change, findings)
-        elif act.button(say("returns.reopen"), key=f"reopen-{change.id}", width="stretch"):
-            with told():
-                reopen(desk(), change)
-                st.rerun()
+    elif st.button(say("returns.reopen"), key=f"reopen-{change.id}"):
+        with told():
+            decide(desk(), change, "reopen")
+            st.rerun()
 
 
 def _facts(change: ReturnChange, findings: dict[str, Finding]) -> str:
@@ -98,7 +123,10 @@ def _decided(check: ReturnCheck, change: ReturnChange, findings: dict[str, Findi
         words = say(f"returns.declared_{declared.what}")
         return say("returns.explained_by", what=plain(f"{words}: {declared.words}" if declared.words else words))
     if change.decision == "accepted" and change.finding_id in findings:
-        return say("returns.is_finding", number=findings[change.finding_id].number)
+        finding = findings[change.finding_id]
+        kind = finding.own_kind or say(f"kind.{finding.kind}")
+        text = say("returns.is_finding", number=finding.number, kind=plain(kind))
+        return f"**{text}** {plain(finding.observation)}"
     return f"{say(f'returns.decision_{change.decision}')}: {plain(change.words)}"
 
 
@@ -120,11 +148,11 @@ def _decide(change: ReturnChange, findings: dict[str, Finding]) -> None:
     )
     with told():
         if st.button(say("returns.accept"), key=f"accept-{change.id}", type="primary", width="stretch"):
-            accept_as_finding(desk(), change, findings[belongs].kind if belongs else kind, words, belongs)
+            decide(desk(), change, "accept", words, findings[belongs].kind if belongs else kind, belongs)
             st.rerun()
         if st.button(say("returns.explain"), key=f"explain-{change.id}", width="stretch"):
-            explain(desk(), change, words)
+            decide(desk(), change, "explain", words)
             st.rerun()
         if st.button(say("returns.dismiss"), key=f"dismiss-{change.id}", width="stretch"):
-            dismiss(desk(), change, words)
+            decide(desk(), change, "dismiss", words)
             st.rerun()

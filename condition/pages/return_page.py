@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import streamlit as st
 
 from condition.flow.desk import Desk
 from condition.flow.intake import begin_take_in, put_away, stop, task_of
 from condition.flow.return_changes import changes_of
-from condition.flow.return_check import checks_of, open_check, photos_of
+from condition.flow.return_check import checks_of, open_check, pairs_of, photos_of
+from condition.flow.return_doubt import doubt_sorted
+from condition.flow.return_verdicts import verdicts_of
 from condition.pages.frame import desk, job_heading, plain, told
 from condition.pages.return_changes_list import changes_list
 from condition.pages.return_declared import declared_changes
 from condition.pages.return_pairs import pairs_block, results_ready
 from condition.pages.return_papers import papers
 from condition.pages.return_rest import the_rest
+from condition.pages.return_summary import summary
 from condition.pages.return_verdict_list import verdict_list
 from condition.pages.return_viewer import viewer
 from condition.records.job import Job
+from condition.records.photo import Photo
 from condition.records.return_check import OCCASIONS, ReturnCheck
 from condition.words import say, say_n
 
@@ -28,19 +34,24 @@ def show() -> None:
     check = _chosen_check(card.job)
     if check is None:
         return
-    _arrivals(card.job, check)
-    pairs_block(check)
-    declared_changes(check)
     if not results_ready(check):
+        _arrivals(card.job, check)
+        pairs_block(check)
+        declared_changes(check)
         st.caption(say("returns.nothing_yet"))
         return
-    viewer(check)
-    changes = changes_of(desk(), check)
+    pairs, changes, verdicts = pairs_of(desk(), check), changes_of(desk(), check), verdicts_of(desk(), check)
+    photos = {photo.id: photo for photo in desk().store.find(Photo, job_id=check.job_id)}
+    first, groups = doubt_sorted(changes, pairs, photos)
+    summary(check, verdicts, changes, first, groups)
+    pairs_block(check, partial(_arrivals, card.job, check))
+    declared_changes(check)
+    viewer(check, changes, first)
     left, right = st.columns([1, 1], gap="large")
     with left:
-        changes_list(check, changes)
+        changes_list(check, changes, first, groups)
     with right:
-        verdict_list(check)
+        verdict_list(check, verdicts)
     the_rest(card.job)
     papers(card.job, check)
 

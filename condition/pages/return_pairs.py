@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 
 import streamlit as st
@@ -19,8 +20,8 @@ def results_ready(check: ReturnCheck) -> bool:
     return any(pair.state == "compared" for pair in pairs_of(desk(), check))
 
 
-def pairs_block(check: ReturnCheck) -> None:
-    """Everything about the pairs; folded away once all are compared."""
+def pairs_block(check: ReturnCheck, arrivals: Callable[[], None] | None = None) -> None:
+    """Everything about the pairs, folded away once all are compared, then with the place for further photos."""
     earlier, later = photos_of(desk(), check)
     if not later:
         return
@@ -35,6 +36,8 @@ def pairs_block(check: ReturnCheck) -> None:
     if doing.doing:
         _watch_working(check)
     with st.expander(say("returns.pairs", n=len(pairs)), expanded=not results_ready(check)):
+        if arrivals is not None:
+            arrivals()
         for pair in pairs:
             _pair_card(check, pair, earlier, later)
         _unpaired(check, earlier)

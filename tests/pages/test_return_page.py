@@ -13,7 +13,9 @@ from condition.flow.desk import Desk
 from condition.flow.intake import take_in
 from condition.flow.jobs import open_job
 from condition.records.finding import Finding
-from condition.records.return_check import ReturnChange, ReturnVerdict
+from condition.records.mark import Mark
+from condition.records.photo import Photo
+from condition.records.return_check import ReturnChange, ReturnCheck, ReturnVerdict
 from condition.store import Store
 from tests.browser import ROOT, Server
 from tests.pairs import photograph, pose, taken_anew
@@ -44,6 +46,7 @@ def bench(chromium, tmp_path_factory):
     opened.close()
     view = pose(coffee.shape[1], coffee.shape[0], 3.0, 4.0, 1.0)
     later = _written(taken_anew(spotted, view, 7), folder / "later.jpg")
+    _written(taken_anew(spotted, view, 8), folder / "back.jpg")
     server = Server(ROOT / "app.py", {"CONDITION_STORE": str(store)}).start()
     context = chromium.new_context(viewport={"width": 1280, "height": 900}, has_touch=True)
     page = context.new_page()
@@ -155,12 +158,33 @@ def test_a_finger_wipes_and_two_fingers_zoom(bench):
     page.keyboard.press("1")
 
 
+def test_a_change_is_put_aside_by_keys_with_a_reason_and_taken_back(bench):
+    page, store, _, _ = bench
+    stage(page).focus()
+    page.keyboard.press("0")
+    page.keyboard.press("n")
+    page.keyboard.press("x")
+    why = page.get_by_placeholder("Why it is none")
+    expect(why).to_be_focused()
+    why.press("Enter")
+    expect(page.locator(".pair .told")).to_have_text("Say why, in a few words.")
+    why.fill("a crumb, wiped off")
+    why.press("Enter")
+    expect(page.get_by_text(re.compile(r"\d+ changes? explained or put aside"))).to_be_visible()
+    (put_aside,) = [one for one in kept(store, ReturnChange) if one.decision == "dismissed"]
+    assert put_aside.words == "a crumb, wiped off"
+    expect(stage(page)).to_be_focused()
+    page.keyboard.press("u")
+    expect(page.get_by_text(re.compile(r"\d+ changes? explained or put aside"))).to_have_count(0)
+    assert {one.decision for one in kept(store, ReturnChange)} == {"open"}
+
+
 def test_a_change_becomes_a_numbered_finding(bench):
     page, store, _, _ = bench
     page.locator("[class*=st-key-return-change-]").first.get_by_role("button", name="Decide").click()
     page.get_by_label("In words").fill("A dark spot nobody mentioned")
     page.get_by_role("button", name="It is a finding").click()
-    expect(page.get_by_text(re.compile(r"\d+ changes? settled"))).to_be_visible()
+    expect(page.get_by_role("heading", name="1 place became a new finding")).to_be_visible()
     (finding,) = kept(store, Finding)
     assert (finding.number, finding.observation) == (1, "A dark spot nobody mentioned")
     assert any(one.decision == "accepted" and one.finding_id == finding.id for one in kept(store, ReturnChange))
@@ -169,7 +193,33 @@ def test_a_change_becomes_a_numbered_finding(bench):
 def test_what_was_decided_is_there_after_a_reload(bench):
     page, store, _, outside = bench
     page.reload()
-    expect(page.get_by_text(re.compile(r"\d+ changes? settled"))).to_be_visible()
+    expect(page.get_by_role("heading", name="1 place became a new finding")).to_be_visible()
+    expect(page.get_by_label("What the check came to")).to_contain_text("1 new")
     expect(stage(page)).to_be_visible()
     assert kept(store, ReturnVerdict) == ()
+    assert outside == []
+
+
+def test_what_comes_back_from_a_specialist_is_checked_the_same_way(bench):
+    page, store, later, outside = bench
+    page.get_by_role("combobox", name="with").click()
+    page.get_by_role("option", name="Back from the specialist").click()
+    expect(page.get_by_text("Drop the later photos here (Back from the specialist)")).to_be_visible()
+    page.locator("input[type=file]").set_input_files(str(later.with_name("back.jpg")))
+    page.get_by_role("button", name="Take in 1").click()
+    page.get_by_role("button", name="Understood").click()
+    page.get_by_role("button", name="Look for pairs").click()
+    page.get_by_role("button", name="They belong together").click()
+    page.get_by_role("button", name="Compare the pair").click()
+    expect(page.get_by_label("What the check came to")).to_contain_text(re.compile("new places? to decide"))
+    stage(page).focus()
+    page.keyboard.press("n")
+    page.keyboard.press("a")
+    page.get_by_placeholder("What it is").fill("A spot from the specialist's bench")
+    page.keyboard.press("Enter")
+    expect(page.get_by_label("What the check came to")).to_contain_text("1 new")
+    (check,) = [one for one in kept(store, ReturnCheck) if one.later == "back"]
+    (accepted,) = [one for one in kept(store, ReturnChange) if one.check_id == check.id and one.decision == "accepted"]
+    (mark,) = [one for one in kept(store, Mark) if one.finding_id == accepted.finding_id]
+    assert {one.id: one.occasion for one in kept(store, Photo)}[mark.photo_id] == "back"
     assert outside == []

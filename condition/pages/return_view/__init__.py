@@ -14,6 +14,7 @@ import polib
 import streamlit as st
 
 from condition import words
+from condition.records.legend import KINDS
 
 FOLDER = Path(__file__).parent
 CANVAS = FOLDER.parent / "canvas"
@@ -50,11 +51,13 @@ def return_view(
     residue: str = "",
     go_to: dict | None = None,
     drawing: bool = False,
+    undo: bool = False,
+    turns: bool = False,
     height: int = 560,
     language: str = "en",
     watched: bool = False,
-    on_chosen: Callable[[], None] | None = None,
-    on_drew: Callable[[], None] | None = None,
+    on_decided: Callable[[dict], None] | None = None,
+    on_turned: Callable[[dict], None] | None = None,
 ) -> dict | None:
     """Show the pair and return its last event.
 
@@ -62,14 +65,21 @@ def return_view(
     ----------
     pair : ``{"id", "before", "after", "homography", "tone"}``; the photos ``{"id", "name", "width", "height",
         "tiles"}``, the homography nine numbers from earlier to later upright pixels, tone as the pair's record has it
-    changes : ``{"id", "label", "ring", "sure", "decision", "told"}`` each, in steps' order, ring in earlier pixels
+    changes : ``{"id", "label", "ring", "sure", "first", "known", "decision", "told"}`` each, in steps' order, ring in
+        earlier pixels; ``first``: shown and stepped through though in doubt; ``known``: at a finding, whose verdict
+        tells of it
     findings : ``{"number", "points", "closed"}`` each, in earlier pixels
     residue : what the view cannot show, in words
-    go_to : ``{"change_id", "nonce"}``: choose this change and bring it into sight, once a nonce
+    go_to : ``{"change_id", "nonce"}``: choose this change and bring it into sight, once a nonce; with ``"box"``
+        (left, top, right, bottom in earlier pixels) bring that into sight instead
     drawing : clicks draw a region on the earlier photo
+    undo : there is a decision to take back
+    turns : there is another pair to go on to
     height : of the pictures, in CSS pixels
     watched : tests only: leave a handle of the view on the page
-    on_chosen, on_drew : called, before the script runs again, when a change was chosen or a region was drawn
+    on_decided : called, before the script runs again, with ``{"change_id", "act", "words", "kind"}``; ``act`` is
+        ``accept``, ``explain``, ``dismiss``, ``reopen`` or, for the last decision, ``undo``
+    on_turned : called, before the script runs again, with ``{"by"}``, +1 for the next pair, -1 for the last one
 
     Returns
     -------
@@ -83,11 +93,30 @@ def return_view(
         "residue": residue,
         "go_to": go_to,
         "drawing": drawing,
+        "undo": undo,
+        "turns": turns,
+        "kinds": [{"code": kind, "label": words.say(f"kind.{kind}", language)} for kind in KINDS],
         "height": height,
         "words": pair_words(language),
         "watched": watched,
     }
-    result = _renderer()(key=key, data=data, on_chosen_change=on_chosen or _nothing, on_drew_change=on_drew or _nothing)
+
+    def heard(what: str, tell: Callable[[dict], None] | None) -> Callable[[], None]:
+        def hear() -> None:
+            event = getattr(st.session_state[key], what)
+            if event and tell is not None:
+                tell(event)
+
+        return hear
+
+    result = _renderer()(
+        key=key,
+        data=data,
+        on_chosen_change=_nothing,
+        on_drew_change=_nothing,
+        on_decided_change=heard("decided", on_decided),
+        on_turned_change=heard("turned", on_turned),
+    )
     for what in ("chosen", "drew"):
         if event := getattr(result, what, None):
             return {"what": what, **event}

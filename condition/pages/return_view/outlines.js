@@ -49,8 +49,10 @@ function paintOutlines(context, view, density, left, { changes, findings, chosen
     tracePath(context, roomy(change.ring, view), view, density, left);
     context.closePath();
     const here = change.id === chosen;
-    strokeTwice(context, OUTLINE[change.decision], here ? 3 : 1.6, density, change.sure ? [] : [5, 4]);
-    if (here || change.decision === "open") paintTag(context, view, density, left, roomy(change.ring, view), change.label, OUTLINE[change.decision]);
+    const open = change.decision === "open" && !change.known;
+    const colour = change.known ? OUTLINE.accepted : OUTLINE[change.decision];
+    strokeTwice(context, colour, here ? 3 : 1.6, density, change.sure ? [] : [5, 4]);
+    if (here || open) paintTag(context, view, density, left, roomy(change.ring, view), change.label, colour);
   }
 }
 

@@ -48,10 +48,27 @@ class PairPanel {
       make("i", "", entry).style.background = `rgb(${colour.join(",")})`;
       entry.append(w(what));
     }
+    this.form = make("form", "ask strip", host);
+    this.form.hidden = true;
+    this.form.onsubmit = (event) => { event.preventDefault(); pair.decide(this.why.value, this.kind.value); };
+    this.kind = make("select", "", this.form);
+    this.kind.setAttribute("aria-label", w("kind"));
+    for (const { code, label } of pair.data.kinds) make("option", "", this.kind, label).value = code;
+    this.kind.value = "dent";
+    this.why = make("input", "", this.form);
+    this.why.maxLength = 500;
+    button(this.form, "keep", () => {}, "Enter").type = "submit";
+    button(this.form, "cancel", () => pair.ask(pair.asking), "Esc");
     const foot = make("div", "strip foot", host);
     const steps = make("div", "steps", foot);
     this.back = button(steps, "back", () => pair.step(-1), "P");
     this.next = button(steps, "next", () => pair.step(1), "N");
+    this.decide = make("div", "steps", foot);
+    this.decide.setAttribute("role", "group");
+    this.decide.setAttribute("aria-label", w("decide"));
+    this.asks = ["accept", "explain", "dismiss"].map((act) => button(this.decide, act, () => pair.ask(act), { accept: "A", explain: "E", dismiss: "X" }[act]));
+    this.reopen = button(this.decide, "reopen", () => pair.reopen(), "R");
+    this.undo = button(this.decide, "undo", () => pair.takeBack(), "U");
     this.draw = make("div", "steps", foot);
     button(this.draw, "region_done", () => pair.finishRegion(), "Enter");
     button(this.draw, "region_undo", () => pair.undoPoint(), "Backspace");
@@ -61,6 +78,23 @@ class PairPanel {
   }
 
   say(text) { this.live.textContent = text; }
+
+  // The reason said last is offered again: many places often have one.
+  openForm() {
+    const { asking, words } = this.pair;
+    this.kind.hidden = asking !== "accept";
+    this.why.placeholder = words(`${asking}_words`);
+    this.why.setAttribute("aria-label", this.why.placeholder);
+    this.why.value = asking === "accept" ? "" : (this.said?.[asking] ?? "");
+    this.why.focus({ preventScroll: true });
+    this.why.select();
+  }
+
+  formKey(event) {
+    if (event.key !== "Escape") return;
+    event.preventDefault();
+    this.pair.ask(this.pair.asking);
+  }
 
   refresh() {
     const { kept, flip, drawing, data } = this.pair;
@@ -73,6 +107,15 @@ class PairPanel {
     this.blinking.hidden = this.turn.hidden = kept.look !== "blink";
     this.relit.hidden = kept.look === "difference";
     this.legend.hidden = kept.look !== "difference";
+    const chosen = this.pair.chosen, open = chosen?.decision === "open";
+    this.asks.forEach((one) => {
+      one.disabled = !open;
+      one.setAttribute("aria-pressed", String(this.pair.asking === one.dataset.id));
+    });
+    this.reopen.hidden = !chosen || open;
+    this.undo.disabled = !data.undo;
+    this.decide.hidden = drawing;
+    this.form.hidden = !this.pair.asking || !open;
     this.draw.hidden = !drawing;
     if (drawing) this.say(this.pair.words("draw_now", { n: this.pair.draft.length }));
     const { before, after } = data.pair;
@@ -81,7 +124,7 @@ class PairPanel {
     one.textContent = names[0];
     two.textContent = names[1];
     two.hidden = !names[1];
-    this.back.disabled = this.next.disabled = !this.pair.changes.length;
+    this.back.disabled = this.next.disabled = !this.pair.changes.length && !data.turns;
   }
 
   paint() {

@@ -24,8 +24,10 @@ class PairStage {
     this.findings = data.findings;
     if (data.go_to && data.go_to.nonce !== this.kept.went) {
       this.kept.went = data.go_to.nonce;
-      this.choose(data.go_to.change_id, false);
+      if (data.go_to.box) this.showBox(data.go_to.box);
+      else this.choose(data.go_to.change_id, false);
     }
+    this.goOn();
     if (data.drawing !== this.drawing) { this.drawing = data.drawing; this.draft = []; }
     this.panel.refresh();
     this.repaint();
@@ -38,6 +40,7 @@ class PairStage {
       keptByPair.set(data.pair.id, { look: "side", view: null, wipe: 0.5, relit: true, outlines: true, doubt: false, chosen: null, went: null, blinking: !matchMedia("(prefers-reduced-motion: reduce)").matches });
     this.kept = keptByPair.get(data.pair.id);
     this.flip = false;
+    this.asking = this.decided = null;
     this.draft = [];
     this.drawing = data.drawing;
     this.findings = data.findings;
@@ -51,12 +54,17 @@ class PairStage {
     this.sizer.observe(this.panel.stage);
     this.resized();
     this.setLook(this.kept.look);
+    if (this.turning) this.panel.stage.focus({ preventScroll: true });
+    this.turning = false;
+    if (!this.changes.length) this.panel.say(this.words("none"));
   }
 
-  // What is shown and stepped through: doubtful places only when they are asked for, or chosen.
+  // What is shown and stepped through: doubtful places only when they look like damage, are asked for, or chosen.
   get changes() {
-    return this.data.changes.filter((one) => one.sure || this.kept.doubt || one.id === this.kept.chosen);
+    return this.data.changes.filter((one) => one.sure || one.first || this.kept.doubt || one.id === this.kept.chosen);
   }
+
+  get chosen() { return this.data.changes.find((one) => one.id === this.kept.chosen); }
 
   close(forNext = false) {
     clearInterval(this.blink);
@@ -230,21 +238,34 @@ class PairStage {
   // --- changes
 
   step(by) {
+    if (!this.changes.length && this.data.turns) { this.turnTo(by); return; }
     if (!this.changes.length) { this.panel.say(this.words("none")); return; }
     const at = this.changes.findIndex((one) => one.id === this.kept.chosen);
+    if (this.data.turns && (at + by < 0 ? at >= 0 : at + by >= this.changes.length)) { this.turnTo(by); return; }
     const next = at < 0 ? (by > 0 ? 0 : this.changes.length - 1) : (at + by + this.changes.length) % this.changes.length;
     this.choose(this.changes[next].id, true);
   }
 
-  choose(id, tell) {
-    if (!this.data.changes.some((one) => one.id === id)) return;
-    this.kept.chosen = id;
-    const at = this.changes.findIndex((one) => one.id === id);
-    const [x0, y0, x1, y1] = loopBounds(this.changes[at].ring);
+  // The next or the last pair of photos, from the end of this one's changes.
+  turnTo(by) {
+    this.turning = true;
+    this.trigger("turned", { by, at: Date.now() });
+  }
+
+  showBox([x0, y0, x1, y1]) {
     const across = Math.max(x1 - x0, y1 - y0) * 4 + 60;
     this.view.scale = clamp(Math.min(this.view.width, this.view.height) / across, this.view.wholeScale, 4);
     this.view.centreOn([(x0 + x1) / 2, (y0 + y1) / 2]);
     this.keepView();
+    this.repaint();
+  }
+
+  choose(id, tell) {
+    if (!this.data.changes.some((one) => one.id === id)) return;
+    if (this.kept.chosen !== id) this.asking = null;
+    this.kept.chosen = id;
+    const at = this.changes.findIndex((one) => one.id === id);
+    this.showBox(loopBounds(this.changes[at].ring));
     this.panel.say(this.words("at", { n: at + 1, of: this.changes.length, what: this.changes[at].told }));
     this.panel.refresh();
     this.repaint();
@@ -261,6 +282,48 @@ class PairStage {
       return place[0] > x0 - reach && place[0] < x1 + reach && place[1] > y0 - reach && place[1] < y1 + reach;
     });
     if (hit) this.choose(hit.id, true);
+  }
+
+  // --- decisions: asked in the panel, kept by the page
+
+  ask(what) {
+    if (this.chosen?.decision !== "open") { this.panel.say(this.words("choose_open")); return; }
+    this.asking = this.asking === what ? null : what;
+    this.panel.refresh();
+    if (this.asking) this.panel.openForm();
+    else this.panel.stage.focus({ preventScroll: true });
+  }
+
+  decide(words, kind) {
+    if (this.asking !== "accept" && !words.trim()) { this.panel.say(this.words("say_why")); return; }
+    const change = this.chosen;
+    this.panel.said = { ...this.panel.said, [this.asking]: words.trim() };
+    this.decided = { id: change.id, from: this.changes.map((one) => one.id) };
+    this.trigger("decided", { change_id: change.id, act: this.asking, words: words.trim(), kind, at: Date.now() });
+    this.asking = null;
+    this.panel.refresh();
+    this.panel.stage.focus({ preventScroll: true });
+  }
+
+  reopen() {
+    if (!this.chosen || this.chosen.decision === "open") return;
+    this.trigger("decided", { change_id: this.chosen.id, act: "reopen", words: "", kind: "", at: Date.now() });
+  }
+
+  takeBack() { if (this.data.undo) this.trigger("decided", { change_id: "", act: "undo", words: "", kind: "", at: Date.now() }); }
+
+  // Once the page has kept a decision, on to the next place that nobody decided.
+  goOn() {
+    if (!this.decided) return;
+    const done = this.data.changes.find((one) => one.id === this.decided.id);
+    if (done && done.decision === "open") return;
+    const { id, from } = this.decided;
+    this.decided = null;
+    const order = [...from.slice(from.indexOf(id) + 1), ...from.slice(0, Math.max(0, from.indexOf(id)))];
+    const open = new Set(this.data.changes.filter((one) => one.decision === "open" && !one.known).map((one) => one.id));
+    const next = order.find((one) => open.has(one));
+    if (next) this.choose(next, false);
+    else this.panel.say(this.words("all_decided"));
   }
 
   // --- a region drawn on the earlier photo
@@ -349,10 +412,13 @@ class PairStage {
   key(event) {
     event.stopPropagation();
     if (event.ctrlKey || event.metaKey || event.altKey) return;
+    if (event.target.closest?.(".ask")) { this.panel.formKey(event); return; }
     const onStage = event.target === this.panel.stage;
     const acts = {
       n: () => this.step(1), ".": () => this.step(1), p: () => this.step(-1), ",": () => this.step(-1),
       1: () => this.setLook("side"), 2: () => this.setLook("wipe"), 3: () => this.setLook("blink"), 4: () => this.setLook("difference"),
+      a: () => this.ask("accept"), e: () => this.ask("explain"), x: () => this.ask("dismiss"), r: () => this.reopen(), u: () => this.takeBack(),
+      "]": () => this.data.turns && this.turnTo(1), "[": () => this.data.turns && this.turnTo(-1),
       d: () => this.toggle("doubt"), l: () => this.toggle("relit"), o: () => this.toggle("outlines"),
       "+": () => this.change((v) => v.zoomBy(1.25, v.middle)), "=": () => this.change((v) => v.zoomBy(1.25, v.middle)),
       "-": () => this.change((v) => v.zoomBy(0.8, v.middle)), 0: () => this.change((v) => v.whole()),
