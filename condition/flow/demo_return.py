@@ -18,8 +18,10 @@ from condition.flow.return_check import (
     edit_check,
     open_changes,
     open_check,
+    pairs_of,
     put_pair,
 )
+from condition.flow.return_doubt import doubt_sorted, settle_together
 from condition.flow.return_run import compare_now, pair_now
 from condition.flow.return_verdicts import confirm_verdict, verdicts_of
 from condition.records.finding import Finding
@@ -51,6 +53,7 @@ def return_check(desk: Desk, job: Job, told: dict, photos: dict[str, Photo]) -> 
     compare_now(desk, check)
     for entry in told["decisions"]:
         _decide(desk, check, entry, known)
+    _dismiss_doubtful(desk, check, told["looked_at"])
     numbers = {finding.id: finding.number for finding in desk.store.find(Finding, job_id=job.id)}
     said = {int(number): words for number, words in told["verdicts"].items()}
     for verdict in verdicts_of(desk, check):
@@ -84,6 +87,13 @@ def _decide(desk: Desk, check: ReturnCheck, entry: dict, known: dict[str, Photo]
             explain(desk, change, entry["words"])
         case "dismiss":
             dismiss(desk, change, entry["words"])
+
+
+def _dismiss_doubtful(desk: Desk, check: ReturnCheck, words: str) -> None:
+    """Dismiss, as the examiner did who looked at each, what is in doubt and looks like damage."""
+    photos = {photo.id: photo for photo in desk.store.find(Photo, job_id=check.job_id)}
+    first, _ = doubt_sorted(changes_of(desk, check), pairs_of(desk, check), photos)
+    settle_together(desk, first, words)
 
 
 def _change_near(desk: Desk, check: ReturnCheck, after: Photo, near: Pair) -> ReturnChange | None:

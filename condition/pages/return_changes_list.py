@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 
 import streamlit as st
 
+from condition.flow.return_doubt import open_together
 from condition.pages.frame import desk, picture, plain, told
 from condition.pages.return_decided import can_take_back, decide, take_back
 from condition.pages.return_doubt_list import doubt_list
@@ -19,7 +21,11 @@ from condition.records.return_sheet import DoubtGroup
 from condition.words import say, say_n
 
 SHOWN_AT_ONCE = 12
+TOLD_TOGETHER = 4
+"""Changes settled for one reason from which they are told as one."""
 PICTURE_PX = 104
+
+Cards = Callable[[list[ReturnChange], str], None]
 
 
 def changes_list(
@@ -56,12 +62,39 @@ def changes_list(
     known = [one for one in once if one.decision == "open" and one.touches]
     settled = [one for one in once if one.decision not in ("open", "accepted")]
     also = [one for one in changes if one.same_as]
-    for group, name in ((known, "at_findings"), (settled, "settled"), (also, "also")):
+    for group, name, show in (
+        (known, "at_findings", cards),
+        (settled, "settled", partial(_by_reason, check, cards, findings)),
+        (also, "also", cards),
+    ):
         if group:
             place = st.expander(say_n(f"returns.{name}", len(group)), key=f"list-{name}", on_change="rerun")
             if place.open:
                 with place:
-                    cards(group, name)
+                    show(group, name)
+
+
+def _by_reason(
+    check: ReturnCheck, cards: Cards, findings: dict[str, Finding], group: list[ReturnChange], name: str
+) -> None:
+    """What was settled for one reason is told once, with its number, and opened again together."""
+    reasons: dict[str, list[ReturnChange]] = {}
+    for one in group:
+        reasons.setdefault(_decided(check, one, findings), []).append(one)
+    for k, (reason, members) in enumerate(reasons.items()):
+        if len(members) < TOLD_TOGETHER:
+            cards(members, f"{name}-{k}")
+            continue
+        with st.container(border=True, key=f"return-reason-{k}"):
+            st.markdown(f"**{len(members)}** · {reason}")
+            put_aside = [one.id for one in members if one.decision == "dismissed"]
+            if put_aside and st.button(say_n("returns.reopen_all", len(put_aside)), key=f"reopen-all-{k}"):
+                with told():
+                    open_together(desk(), [one.id for one in desk().store.find(ReturnChange, check_id=check.id)
+                                           if {one.id, one.same_as} & set(put_aside)])  # fmt: skip
+                    st.rerun()
+            if st.toggle(say("returns.one_by_one"), key=f"each-reason-{k}"):
+                cards(members, f"{name}-{k}")
 
 
 def _cards(

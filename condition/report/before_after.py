@@ -87,7 +87,7 @@ def _new_one(change: ReturnChange, entry: ReturnEntry, sheet: ConditionSheet, pr
     lines = [Paragraph(mark(kind[:1].upper() + kind[1:], "semibold"), KIND)]
     measured = next((one for one in sheet.findings if finding and one.finding.id == finding.id), None)
     sizes = measured.measurements if measured else ((change.area,) if change.area else ())
-    lines += [Paragraph(_size(one, press), MEASURE) for one in sizes[:2]]
+    lines += [Paragraph(_size(one, press), MEASURE) for one in sizes if one.quantity != "share"][:2]
     words = (finding.observation if finding else "") or change.words
     if words:
         lines.append(Paragraph(mark(words), TOLD))

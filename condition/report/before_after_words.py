@@ -9,6 +9,12 @@ from condition.records.sheet import ConditionSheet
 from condition.words import say, say_n
 
 
+def sentence(text: str) -> str:
+    """Return words with one full stop at their end, unless they end with a mark of their own."""
+    text = text.strip()
+    return text if not text or text[-1] in ".!?" else f"{text}."
+
+
 def about_area(area_mm2: float) -> str:
     """Return such as ``64 cm²`` or ``7.9 mm²``: two digits, for what is added up and not measured as one."""
     value, unit = (area_mm2 / 100, "cm²") if area_mm2 >= 100 else (area_mm2, "mm²")

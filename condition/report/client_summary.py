@@ -9,7 +9,8 @@ from condition.records.return_check import ReturnChange, ReturnVerdict
 from condition.records.return_sheet import ReturnEntry
 from condition.records.sheet import ConditionSheet, FindingEntry
 from condition.report.before_after import new_changes
-from condition.report.before_after_words import agreed_and_done
+from condition.report.before_after_rest import not_back
+from condition.report.before_after_words import agreed_and_done, sentence
 from condition.report.drawing import MM
 from condition.report.flowables import Heading
 from condition.report.letter import Row
@@ -35,8 +36,22 @@ def client_summary(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     story += rows[:MOST_ROWS]
     if len(rows) > MOST_ROWS:
         story.append(Paragraph(press.type_.markup(say_n("return_paper.more", len(rows) - MOST_ROWS)), NOTE))
-    closing = [say("return_paper.summary_foot"), entry.check.not_compared]
-    return [*story, Spacer(0, 5 * MM), Paragraph(press.type_.markup(" ".join(filter(None, closing))), NOTE)]
+    story.append(Spacer(0, 4 * MM))
+    for label, text in _besides(entry, sheet):
+        story += press.noted(label, text)
+    return [*story, Spacer(0, 2 * MM), Paragraph(press.type_.markup(say("return_paper.summary_foot")), NOTE)]
+
+
+def _besides(entry: ReturnEntry, sheet: ConditionSheet) -> list[tuple[str, str]]:
+    """(label, words) of what does not come back on the instrument, and of what could not be compared."""
+    away = "; ".join(f"{name} ({where})" for name, where in not_back(sheet.parts, sheet.bags))
+    apart = sum(len(one.change_ids) for one in entry.doubt)
+    unsure = [entry.check.not_compared, say_n("return_paper.n_apart", apart) if apart else ""]
+    lines = [
+        (say("return_paper.not_back"), sentence(away)),
+        (say("return_paper.not_compared"), " ".join(sentence(text) for text in unsure if text)),
+    ]
+    return [(label, text) for label, text in lines if text]
 
 
 def _in_one_sentence(entry: ReturnEntry) -> str:
@@ -101,8 +116,9 @@ def _words(verdict: ReturnVerdict, about: FindingEntry, sheet: ConditionSheet) -
     sizes = ""
     if verdict.before is not None and verdict.after is not None:
         sizes = say("return_paper.from_to", before=as_text(verdict.before), after=as_text(verdict.after))
-    return " ".join(filter(None, (f"{about.finding.place}.".capitalize() if about.finding.place else "", verdict.words,
-                                  *(f"{text}." for text in done[:1]), sizes)))  # fmt: skip
+    place = about.finding.place
+    told = (place[:1].upper() + place[1:], verdict.words, *done[:1], sizes)
+    return " ".join(sentence(text) for text in told if text)
 
 
 def _row(number: str, kind: str, verdict: str, words: str, press: Press, *, strong: bool = False) -> Flowable:

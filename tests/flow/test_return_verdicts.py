@@ -9,13 +9,19 @@ from dataclasses import replace
 
 import pytest
 
-from condition.flow.return_verdicts import differs, propose
+from condition.flow.desk import Desk, new_id
+from condition.flow.faults import edit_fault, note_fault
+from condition.flow.findings import new_finding
+from condition.flow.jobs import open_job
+from condition.flow.return_check import open_check
+from condition.flow.return_verdicts import differs, propose, propose_again
 from condition.records.finding import Finding
 from condition.records.mark import Mark
 from condition.records.measurement import Measurement
 from condition.records.photo import Photo
 from condition.records.return_check import PlaceFound, ReturnChange, ReturnPair
 from condition.records.shapes import Circle, Line, Ring
+from condition.store import Store
 
 RING = Ring(((10.0, 10.0), (40.0, 10.0), (40.0, 40.0), (10.0, 40.0)))
 BEFORE = Photo("before", "job", "0" * 64, "before.jpg", "image/jpeg", 400, 300)
@@ -137,3 +143,51 @@ def test_a_width_below_its_limit_differs_only_from_what_lies_above_it():
 def test_a_finding_without_a_mark_has_no_place_to_look_at():
     proposal = propose(finding("crack"), (), (), [], PHOTOS, ())
     assert (proposal.verdict, proposal.why[0][0]) == ("not seen", "return.why_no_mark")
+
+
+@pytest.fixture
+def retested(tmp_path):
+    """A check of a job with an electrical fault and a crack, both marked at intake, the crack seen as before."""
+    store = Store.open(tmp_path / "store")
+    desk = Desk(store, "tester")
+    job = open_job(desk, "R-7", title="Test guitar")
+    fault_found, crack = new_finding(desk, job, "electrical fault"), new_finding(desk, job, "crack")
+    early, late = (replace(one, id=new_id(), job_id=job.id) for one in (BEFORE, AFTER))
+    check = open_check(desk, job)
+    with desk.store.write(new_id(), "tester") as work:
+        for one in (early, late):
+            work.put(one)
+        marks = [work.put(Mark(new_id(), early.id, one.id, SHAPES["crack"])) for one in (fault_found, crack)]
+        seen = tuple(PlaceFound(one.id, one.finding_id, RING, RING, open_share=0.97) for one in marks)
+        work.put(ReturnPair(new_id(), job.id, check.id, early.id, late.id, state="compared", places=seen))
+    yield desk, job, check, fault_found, crack
+    store.close()
+
+
+@pytest.mark.parametrize(
+    ("retest", "verdict"),
+    [
+        ("gone", "repaired"),
+        ("better", "better"),
+        ("as before", "as it was"),
+        ("worse", "worse"),
+        ("not retested", "not seen"),
+    ],
+)
+def test_a_faults_retest_tells_what_became_of_the_finding_it_stands_for(retested, retest, verdict):
+    desk, job, check, fault_found, crack = retested
+    fault = note_fault(desk, job, "cuts out", finding_id=fault_found.id)
+    edit_fault(desk, replace(fault, retest=retest, retest_words="Ten minutes, the plug moved."))
+    told = {one.finding_id: one for one in propose_again(desk, check)}
+    assert told[fault_found.id].proposed == verdict
+    by_retest = ("return.why_retest", (("words", "Ten minutes, the plug moved."),))
+    assert (by_retest in told[fault_found.id].why) == (retest != "not retested")
+    assert told[crack.id].proposed == "as it was"
+
+
+def test_a_retest_does_not_overrule_what_a_photo_shows(retested):
+    desk, job, check, _, crack = retested
+    fault = note_fault(desk, job, "other", finding_id=crack.id)
+    edit_fault(desk, replace(fault, retest="gone"))
+    told = {one.finding_id: one.proposed for one in propose_again(desk, check)}
+    assert told[crack.id] == "as it was"

@@ -21,7 +21,7 @@ from tests.browser import ROOT, Server
 from tests.pairs import photograph, pose, taken_anew
 
 WAIT = 180_000
-SPOT = (600, 300)
+SPOT = (360, 180)
 
 pytestmark = pytest.mark.browser
 
@@ -36,9 +36,9 @@ def bench(chromium, tmp_path_factory):
     """A job with one intake photo, its later photo on the disk, and a browser at the return check."""
     folder = tmp_path_factory.mktemp("photos")
     store = tmp_path_factory.mktemp("bench") / "store"
-    coffee = cv2.resize(photograph("coffee"), None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)
+    coffee = cv2.resize(photograph("coffee"), None, fx=1.2, fy=1.2, interpolation=cv2.INTER_CUBIC)
     spotted = coffee.copy()
-    cv2.circle(spotted, SPOT, 24, (40, 20, 15), -1, cv2.LINE_AA)
+    cv2.circle(spotted, SPOT, 15, (40, 20, 15), -1, cv2.LINE_AA)
     opened = Store.open(store)
     desk = Desk(opened, "tester")
     job = open_job(desk, "R-2", title="Test mandolin")

@@ -230,3 +230,19 @@ def test_parts_that_are_not_back_are_named_with_where_they_are():
     assert set(told) == {"Armrest", "Coil"}
     assert "3" in told["Armrest"]
     assert "a winder" in told["Coil"]
+
+
+def test_the_clients_page_ends_each_sentence_once_and_says_what_cannot_be_told():
+    sheet = returned()
+    (entry,) = sheet.returns
+    about = sheet.findings[0].finding
+    done = Treatment(
+        uid("t"), sheet.job.id, "finding", about.id, action="repair", chosen=True, what="Glue it",
+        done_on="2026-01-03", done_words="Glued; the line stays visible.",
+    )  # fmt: skip
+    group = DoubtGroup(entry.pairs[0].id, "light", tuple(uid(f"light{k}") for k in range(40)), 2.0)
+    sheet = replace(sheet, plan=(PlanEntry(done, ""),), returns=(replace(entry, doubt=(group,)),))
+    text = read(client_summary_pdf(sheet, photo_pixels=bench_sheet.pixels_of))
+    assert "the line stays visible." in text
+    assert ".." not in text
+    assert say_n("return_paper.n_apart", 40) in text
