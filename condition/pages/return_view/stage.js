@@ -18,6 +18,7 @@ class PairStage {
 
   update({ data, setTriggerValue }) {
     this.trigger = setTriggerValue;
+    const entered = !this.pair;
     const first = this.pair?.id !== data.pair.id;
     this.data = data;
     if (first) this.open(data);
@@ -26,6 +27,7 @@ class PairStage {
       this.kept.went = data.go_to.nonce;
       if (data.go_to.box) this.showBox(data.go_to.box);
       else this.choose(data.go_to.change_id, false);
+      if (!entered) this.host.scrollIntoView({ block: "nearest" });
     }
     this.goOn();
     if (data.drawing !== this.drawing) { this.drawing = data.drawing; this.draft = []; }
