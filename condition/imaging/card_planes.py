@@ -47,7 +47,7 @@ def card_groups(
             break
         found, kept = seed
         group = _followed(found, one, other, here, there, mm)
-        if group is not None and is_sane(group.homography, *size):
+        if group is not None and is_sane(group.homography, *size, one.factor / other.factor):
             groups.append(group)
         before, after = before[~kept], after[~kept]
     return groups

@@ -63,9 +63,9 @@ def reduced(picture: np.ndarray, side_px: int = WORKING_SIDE_PX) -> tuple[np.nda
     return cv2.resize(picture, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA), factor
 
 
-def features_of(rgb: np.ndarray, kept_out: np.ndarray | None = None) -> Features:
+def features_of(rgb: np.ndarray, kept_out: np.ndarray | None = None, side_px: int = WORKING_SIDE_PX) -> Features:
     """Find the features of an upright photo, uint8 (H, W, 3); ``kept_out`` is bool (H, W), True where none may lie."""
-    small, factor = reduced(rgb)
+    small, factor = reduced(rgb, side_px)
     grey = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY)
     grey = cv2.createCLAHE(EVENED, EVENED_TILES).apply(grey)
     allowed = None
@@ -108,8 +108,11 @@ def fitted_homography(before: np.ndarray, after: np.ndarray, reach_px: float) ->
     return found / found[2, 2], kept.ravel().astype(bool)
 
 
-def is_sane(homography: np.ndarray, width: int, height: int) -> bool:
-    """Whether a camera could have moved like that: neither mirrored nor past the horizon, scale 1/3 to 3."""
+def is_sane(homography: np.ndarray, width: int, height: int, size: float = 1.0) -> bool:
+    """Whether a camera could have moved like that: neither mirrored nor past the horizon, scale 1/3 to 3.
+
+    size : how many times larger the return photo is than the intake photo, which takes no moving
+    """
     corners = np.array([(0, 0), (width, 0), (width, height), (0, height)], float)
     depth = corners @ homography[2, :2] + homography[2, 2]
     if (depth <= 0.1 * depth.max()).any():
@@ -119,7 +122,7 @@ def is_sane(homography: np.ndarray, width: int, height: int) -> bool:
     turn = after[:, 0] * np.roll(after, -1, 0)[:, 1] - after[:, 1] * np.roll(after, -1, 0)[:, 0]
     x, y = seen.T
     area = abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
-    return bool((turn > 0).all() and 1 / 9 < area / (width * height) < 9)
+    return bool((turn > 0).all() and 1 / 9 < area / (width * height * size**2) < 9)
 
 
 def groups_of(one: Features, other: Features, width: int, height: int) -> list[Group]:
@@ -131,7 +134,7 @@ def groups_of(one: Features, other: Features, width: int, height: int) -> list[G
     groups: list[Group] = []
     for seed in _seeds(*matched(one, other), SEED_PX / other.factor):
         group = _followed(seed, one, other)
-        if group is not None and is_sane(group.homography, width, height):
+        if group is not None and is_sane(group.homography, width, height, one.factor / other.factor):
             groups.append(group)
     return groups
 

@@ -17,6 +17,7 @@ from condition.imaging.card_cover import covered_by
 from condition.imaging.card_planes import card_groups
 from condition.imaging.matching import (
     FEWEST_INLIERS,
+    WORKING_SIDE_PX,
     Features,
     Group,
     features_of,
@@ -95,11 +96,12 @@ def register(
     height, width = before.shape[:2]
     cards_before, cards_after = covered_by(before_cards, height, width), covered_by(after_cards, *after.shape[:2])
     kept_out = cards_before if outline_px is None else cards_before | ~inside(outline_px, height, width)
-    one, other = features_of(before, kept_out), features_of(after, cards_after)
+    side_px = min(WORKING_SIDE_PX, max(before.shape[:2]), max(after.shape[:2]))
+    one, other = features_of(before, kept_out, side_px), features_of(after, cards_after, side_px)
     groups = card_groups(one, other, before_cards, after_cards, (width, height), after.shape[1::-1])
     group = _chosen(groups or groups_of(one, other, width, height), width, height, outline_px)
     if group is None:
-        raise _why_not(before, after, one)
+        raise _why_not(before, after, one, side_px)
     grey_before = cv2.cvtColor(before, cv2.COLOR_RGB2GRAY)
     grey_after = cv2.cvtColor(after, cv2.COLOR_RGB2GRAY)
     grey_after[cards_after] = 0
@@ -114,7 +116,7 @@ def register(
             return registration
     if groups:
         return _unrefined(overlay, group, overlap)
-    raise _why_not(before, after, one)
+    raise _why_not(before, after, one, side_px)
 
 
 def _unrefined(overlay: Overlay, group: Group, overlap: float) -> Registration:
@@ -222,9 +224,9 @@ def _halves(overlay: Overlay, patches: Patches, targets: np.ndarray, smooth: boo
     return float(np.median(np.concatenate(away)))
 
 
-def _why_not(before: np.ndarray, after: np.ndarray, one: Features) -> Refused:
+def _why_not(before: np.ndarray, after: np.ndarray, one: Features, side_px: int) -> Refused:
     """The likeliest reason why two photos do not go together."""
-    mirrored = features_of(np.ascontiguousarray(after[:, ::-1]))
+    mirrored = features_of(np.ascontiguousarray(after[:, ::-1]), None, side_px)
     height, width = before.shape[:2]
     if _chosen(groups_of(one, mirrored, width, height), width, height, None) is not None:
         return Refused("compare.mirrored")

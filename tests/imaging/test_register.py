@@ -36,6 +36,19 @@ def test_a_photo_from_another_pose_in_other_light_is_laid_over_within_a_third_of
     assert found.local_px < 0.33
 
 
+def test_a_photo_of_far_fewer_pixels_goes_with_its_intake_photo(cup):
+    height, width = cup.shape[:2]
+    true = pairs.pose(width, height, 4, 3, 1.0)
+    after = pairs.taken_anew(cup, true, seed=5, exposure=0.2)
+    large = cv2.resize(cup, None, fx=3.6, fy=3.6, interpolation=cv2.INTER_CUBIC)
+    for before, later, through_px in (
+        (large, after, true @ np.diag([1 / 3.6, 1 / 3.6, 1])),
+        (cup, large, np.diag([3.6, 3.6, 1])),
+    ):
+        found = register(before, later)
+        assert corner_error(found.homography, through_px, before) < 0.33 * max(1, later.shape[1] / width)
+
+
 def test_overlap_is_the_share_of_the_intake_photo_that_is_seen(cup):
     width = cup.shape[1]
     shifted = np.array([[1, 0, -0.25 * width], [0, 1, 0], [0, 0, 1]])
