@@ -1,4 +1,4 @@
-"""The rest of a return, for the page: what was asked beside what was done, what is not back, doubt in words."""
+"""The rest of a return, for the page: what was asked and done, what is not back or left over, doubt in words."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from condition.flow.bags import bags_of
 from condition.flow.desk import Desk
 from condition.flow.parts import parts_of
 from condition.flow.plan import plan_entries
+from condition.flow.strip_down import account_of, steps_of
 from condition.records.job import Job
 from condition.records.return_sheet import DoubtGroup
 
@@ -17,6 +18,13 @@ def asked_and_not_back(desk: Desk, job: Job) -> tuple[Lines, Lines]:
     from condition.report.before_after_rest import asked_and_done, not_back
 
     return asked_and_done(job, plan_entries(desk, job)), not_back(parts_of(desk, job), bags_of(desk, job))
+
+
+def counted_back(desk: Desk, job: Job) -> list[str]:
+    """Return ``bags left: 0, screws left: 0`` and a line for each thing left over; nothing when nothing came off."""
+    from condition.report.left_over import over_in_words
+
+    return over_in_words(account_of(desk, job)) if steps_of(desk, job) else []
 
 
 def places_told(group: DoubtGroup) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from condition.flow.bench_sheet import bench_sheet
-from condition.flow.return_rest import asked_and_not_back
+from condition.flow.return_rest import asked_and_not_back, counted_back
 from condition.pages.frame import desk, plain
 from condition.pages.side_by_side import side_by_side
 from condition.records.job import Job
@@ -28,3 +28,7 @@ def the_rest(job: Job) -> None:
         if lines:
             st.subheader(say(f"return_paper.{code}"), anchor=code)
             st.markdown("\n".join(f"- {plain(label)}: {plain(text)}" for label, text in lines))
+    counted = counted_back(desk(), job)
+    if counted:
+        st.subheader(say("return_paper.counted"), anchor="counted")
+        st.markdown("\n".join(f"- {plain(line)}" for line in counted))

@@ -1,4 +1,4 @@
-"""The rest of a return: what was asked beside what was done, and what is not back on the instrument."""
+"""The rest of a return: what was asked beside what was done, what is not back, bags and screws counted back in."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from reportlab.platypus import CondPageBreak, Flowable
 
 from condition.records.job import Job
 from condition.records.part import Part
+from condition.records.reassembly import account
 from condition.records.sheet import ConditionSheet
 from condition.records.strip_down import Bag
 from condition.records.treatment import PlanEntry
@@ -15,6 +16,7 @@ from condition.report.drawing import MM
 from condition.report.faults_section import faults
 from condition.report.flowables import Heading
 from condition.report.function_test_section import function_test
+from condition.report.left_over import over_in_words
 from condition.report.readings_section import readings
 from condition.report.sections import Press
 from condition.report.styles import BODY
@@ -25,7 +27,7 @@ AWAY = ("bag", "bench", "out", "not there")
 
 
 def the_rest(sheet: ConditionSheet, press: Press) -> list[Flowable]:
-    """Return readings, function test and faults, then what was asked and what is not back."""
+    """Return readings, function test and faults, then what was asked, what is not back, what is left over."""
     story = [*readings(sheet, press), *function_test(sheet, press), *faults(sheet, press)]
     for code, lines in (
         ("asked", asked_and_done(sheet.job, sheet.plan)),
@@ -34,6 +36,10 @@ def the_rest(sheet: ConditionSheet, press: Press) -> list[Flowable]:
         if lines:
             story += [CondPageBreak(50 * MM), Heading(say(f"return_paper.{code}"), press.type_, code)]
             story += [part for label, text in lines for part in press.noted(label, text, BODY)]
+    if sheet.strip_down:
+        left = account(sheet.strip_down, sheet.bags, sheet.parts)
+        story += [CondPageBreak(30 * MM), Heading(say("return_paper.counted"), press.type_, "counted")]
+        story += press.noted("", "\n".join(over_in_words(left)), BODY)
     return story
 
 

@@ -17,7 +17,7 @@ from condition.records.return_check import DeclaredChange, ReturnChange, ReturnC
 from condition.records.return_sheet import DoubtGroup, ReturnEntry
 from condition.records.shapes import Ring
 from condition.records.sheet import ConditionSheet
-from condition.records.strip_down import Bag
+from condition.records.strip_down import Bag, Screws, StripDownStep
 from condition.records.treatment import PlanEntry, Treatment
 from condition.report.before_after_paper import before_after_pdf, client_summary_pdf
 from condition.report.before_after_rest import asked_and_done, not_back
@@ -246,3 +246,16 @@ def test_the_clients_page_ends_each_sentence_once_and_says_what_cannot_be_told()
     assert "the line stays visible." in text
     assert ".." not in text
     assert say_n("return_paper.n_apart", 40) in text
+
+
+def test_bags_and_screws_are_counted_back_in():
+    sheet = returned()
+    assert say("return_paper.counted") not in read(before_after_pdf(sheet, photo_pixels=bench_sheet.pixels_of))
+    step = StripDownStep(
+        uid("step"), sheet.job.id, 1, "jack plate", screws=(Screws(4, "jack plate", back=3),), taken_at="2026-01-01",
+        back_at="2026-01-03", over_reason="Its thread is worn.",
+    )  # fmt: skip
+    text = read(before_after_pdf(replace(sheet, strip_down=(step,)), photo_pixels=bench_sheet.pixels_of))
+    body = text[text.index(say("return_paper.counted")) :]
+    assert say("strip_down.closing", bags=0, screws=1) in body
+    assert "Its thread is worn." in body
