@@ -22,6 +22,7 @@ import cv2
 import numpy as np
 import pairs
 
+from condition.errors import Refused
 from condition.flow.measuring import read_photo
 from condition.imaging import comparison
 from condition.imaging.compared_region import clipped_in
@@ -37,6 +38,7 @@ HELD_OUT = ("coffee", "immunohistochemistry", "motorcycle")
 FIRST_SEED = 900
 LOUDEST_WARPED = 8.1
 """The blurred grey difference that no unchanged warped pair of the tuned photographs exceeds."""
+SHARED = "registration and tone, which the peers get too"
 POSES = ((4, 3, 1.0), (-9, 4, 0.93), (15, 8, 1.06), (-3, 6, 0.97))
 
 
@@ -53,12 +55,31 @@ def taken(rgb: np.ndarray, turn: int, seed: int) -> np.ndarray:
     return pairs.taken_anew(rgb, pairs.pose(width, height, *POSES[turn % len(POSES)]), seed)
 
 
-def peer_maps(
-    before: np.ndarray, after: np.ndarray, found: comparison.Comparison | None = None
-) -> dict[str, np.ndarray]:
-    """Score maps (H, W) of the peers, 0 where they cannot compare; in the part that ``found`` compared, if given."""
+def blurred_grey(one: np.ndarray, two: np.ndarray) -> np.ndarray:
+    return np.abs(cv2.GaussianBlur(one, (0, 0), 1.5) - cv2.GaussianBlur(two, (0, 0), 1.5))
+
+
+def dissimilarity(one: np.ndarray, two: np.ndarray) -> np.ndarray:
     from skimage.metrics import structural_similarity
 
+    return 1 - structural_similarity(one, two, data_range=255, gaussian_weights=True, full=True)[1]
+
+
+PEERS = {"blurred grey": blurred_grey, "1 - SSIM": dissimilarity}
+
+
+def peer_maps(
+    before: np.ndarray,
+    after: np.ndarray,
+    found: comparison.Comparison | None = None,
+    spent: dict[str, float] | None = None,
+) -> dict[str, np.ndarray]:
+    """Score maps (H, W) of the peers, 0 where they cannot compare; in the part that ``found`` compared, if given.
+
+    spent : gets the processor seconds of what the peers share and of each peer
+    """
+    spent = {} if spent is None else spent
+    begun = time.process_time()
     registration = register(before, after) if found is None else found.registration
     laid, seen = laid_over(after, registration.overlay)
     usable = cv2.erode(seen.astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
@@ -67,9 +88,13 @@ def peer_maps(
     sound = usable & ~clipped_in(before) & ~clipped_in(laid)
     relit = certain_only(before, laid, in_light_of(laid, fitted_tone(before, laid, sound)))
     one, two = (cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY).astype(np.float32) for picture in (before, relit))
-    blurred = np.abs(cv2.GaussianBlur(one, (0, 0), 1.5) - cv2.GaussianBlur(two, (0, 0), 1.5))
-    _, similarity = structural_similarity(one, two, data_range=255, gaussian_weights=True, full=True)
-    return {"blurred grey": blurred * usable, "1 - SSIM": (1 - similarity) * usable}
+    spent[SHARED] = spent.get(SHARED, 0.0) + time.process_time() - begun
+    scores = {}
+    for name, peer in PEERS.items():
+        begun = time.process_time()
+        scores[name] = peer(one, two) * usable
+        spent[name] = spent.get(name, 0.0) + time.process_time() - begun
+    return scores
 
 
 def hit(disc: pairs.Disc, mask: np.ndarray) -> bool:
@@ -96,20 +121,23 @@ def falsely(judged, discs: list[pairs.Disc]) -> int:
 
 def lit_anew(paths: list[str]) -> None:
     """Unchanged pairs of photo files: every place told is false."""
-    told, doubtful, grey = 0, 0, 0
+    told, doubtful, grey, refused = 0, 0, 0, 0
     for one, two in zip(paths[::2], paths[1::2], strict=True):
         before, after = read_photo(one).rgb, read_photo(two).rgb
-        begun = time.process_time()
-        found = comparison.compared(before, after, find_cards(before), find_cards(after))
-        spent = time.process_time() - begun
+        try:
+            found = comparison.compared(before, after, find_cards(before), find_cards(after))
+        except Refused as why:
+            refused += 1
+            print(f"{Path(one).stem} / {Path(two).stem}: refused, {why.code}", flush=True)
+            continue
         score = peer_maps(before, after, found)["blurred grey"]
         wrong = cv2.connectedComponents((score > LOUDEST_WARPED).astype(np.uint8))[0] - 1
         told, doubtful, grey = told + len(found.changes), doubtful + len(found.doubtful), grey + wrong
         print(f"{Path(one).stem} / {Path(two).stem}: {len(found.changes)} told, {len(found.doubtful)} in doubt, "
-              f"blurred grey {wrong}, {spent:.1f} s", flush=True)  # fmt: skip
+              f"blurred grey {wrong}", flush=True)  # fmt: skip
         for place in found.changes:
             print(f"  false at {place.ring_before_px.mean(0).round()} dE {place.change.delta_e:.1f}")
-    print(f"{len(paths) // 2} pairs: {told} false alarms, {doubtful} in doubt; blurred grey {grey}")
+    print(f"{len(paths) // 2} pairs, {refused} refused: {told} false alarms, {doubtful} in doubt; blurred grey {grey}")
 
 
 def main() -> None:
@@ -119,21 +147,22 @@ def main() -> None:
     false, doubtful, false_planted, unchanged = 0, 0, 0, 0
     quiet: dict[str, float] = {"blurred grey": 0.0, "1 - SSIM": 0.0}
     peers: dict[str, list[tuple[pairs.Disc, float]]] = {name: [] for name in quiet}
-    spent = []
+    spent: dict[str, float] = {}
+    own = 0.0
     for photo in photos:
         before = photograph(photo)
         for turn in range(turns):
             after = taken(before, turn, FIRST_SEED + turn)
-            begun = time.time()
+            begun = time.process_time()
             same = comparison.compared(before, after)
-            spent.append(time.time() - begun)
+            own += time.process_time() - begun
             unchanged += 1
             false += len(same.changes)
             doubtful += len(same.doubtful)
             for one in same.changes:
                 place = one.ring_before_px.mean(0).round()
                 print(f"false: {photo} {turn} at {place} dE {one.change.delta_e:.1f} z {one.change.peak:.1f}")
-            for name, score in peer_maps(before, after).items():
+            for name, score in peer_maps(before, after, spent=spent).items():
                 quiet[name] = max(quiet[name], float(score.max()))
             changed, discs = pairs.planted(before, FIRST_SEED + turn)
             after = taken(changed, turn, FIRST_SEED + 50 + turn)
@@ -156,7 +185,11 @@ def main() -> None:
         f"{unchanged} unchanged pairs: {false} false alarms, {doubtful} told as doubtful; "
         f"beside planted ones: {false_planted}"
     )
-    print(f"{np.median(spent):.1f} s a pair, peak {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+    ratios = "; ".join(f"{name} {part / own:.3f}" for name, part in spent.items())
+    print(f"processor time, this program 1: {ratios}")
+    print(
+        f"peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB, peers and photographs included"
+    )
     columns = [f"{d} px" for d in pairs.DIAMETERS] + [f"dE {e}" for e in pairs.DELTAS]
     print(f"{'share found':<18}{'all':>7}{'>=12,6':>8}" + "".join(f"{c:>7}" for c in columns))
     for name, rows in told.items():
