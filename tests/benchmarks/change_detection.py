@@ -187,9 +187,8 @@ def main() -> None:
     )
     ratios = "; ".join(f"{name} {part / own:.3f}" for name, part in spent.items())
     print(f"processor time, this program 1: {ratios}")
-    print(
-        f"peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB, peers and photographs included"
-    )
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"peak memory {peak:.0f} MB, peers and photographs included")
     columns = [f"{d} px" for d in pairs.DIAMETERS] + [f"dE {e}" for e in pairs.DELTAS]
     print(f"{'share found':<18}{'all':>7}{'>=12,6':>8}" + "".join(f"{c:>7}" for c in columns))
     for name, rows in told.items():
