@@ -68,7 +68,8 @@ def new_changes(entry: ReturnEntry) -> tuple[ReturnChange, ...]:
 
 
 def _new(entry: ReturnEntry, sheet: ConditionSheet, press: Press, level: int) -> list[Flowable]:
-    found = new_changes(entry)
+    numbers = {one.finding.id: one.finding.number for one in sheet.findings}
+    found = sorted(new_changes(entry), key=lambda one: numbers.get(one.finding_id, len(numbers) + 1))
     story = _part("new", f"new-{entry.check.id}", press, level)
     if not found:
         return [*story, *press.noted("", say("return_paper.nothing_new"))]

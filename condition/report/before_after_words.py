@@ -30,8 +30,19 @@ def places_text(group: DoubtGroup) -> str:
     return say_n("returns.places_with_area", count, percent=percent, area=about_area(group.area_mm2))
 
 
-def _cause(group: DoubtGroup) -> str:
-    return say("return_paper.cause", cause=say(f"returns.cause_{group.cause}"), places=places_text(group))
+def told_together(entry: ReturnEntry, names: dict[str, str]) -> list[str]:
+    """Return one statement for each cause: how many places cannot be told, on which photos, how much of them."""
+    pairs = {pair.id: names.get(pair.before_id, "") for pair in entry.pairs}
+    told = []
+    for cause in dict.fromkeys(one.cause for one in entry.doubt):
+        here = [one for one in entry.doubt if one.cause == cause]
+        count = sum(len(one.change_ids) for one in here)
+        where = "; ".join(
+            say("return_paper.on_photo", file=pairs.get(one.pair_id, ""), places=places_text(one)) for one in here
+        )
+        name = say(f"returns.cause_{cause}")
+        told.append(say_n("return_paper.of_cause", count, cause=name[:1].upper() + name[1:], where=where))
+    return told
 
 
 def why_text(verdict: ReturnVerdict) -> str:
@@ -73,11 +84,9 @@ def not_compared(entry: ReturnEntry, sheet: ConditionSheet) -> list[tuple[str, s
             text = say("return_paper.refused", why=why, **files)
         else:
             seen = {"overlap": round(100 * pair.overlap), "share": round(100 * pair.share)}
-            causes = "; ".join(_cause(one) for one in entry.doubt if one.pair_id == pair.id)
             text = say("return_paper.share", **seen, **files)
-            if causes:
-                text = f"{text} {say('return_paper.not_told_apart', causes=causes)}"
         lines.append((say("return_paper.pair"), text))
+    lines += [(say("return_paper.not_told"), text) for text in told_together(entry, names)]
     for code, ids in (("not_again", entry.not_again), ("alone", entry.alone)):
         files = ", ".join(names[key] for key in ids if key in names)
         if files:

@@ -77,7 +77,8 @@ def _new(entry: ReturnEntry) -> tuple[list[ReturnChange], list[ReturnChange]]:
 
 def _new_rows(entry: ReturnEntry, sheet: ConditionSheet, press: Press) -> list[Flowable]:
     known = {one.finding.id: one for one in sheet.findings}
-    new = [known[one.finding_id] for one in _new(entry)[0] if one.finding_id in known]
+    ids = {one.finding_id for one in _new(entry)[0]}
+    new = sorted((known[key] for key in ids if key in known), key=lambda one: one.finding.number)
     return [
         _row(
             str(about.finding.number),

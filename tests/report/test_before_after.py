@@ -142,7 +142,12 @@ def test_places_told_together_stand_with_their_pair_as_what_could_not_be_compare
         before_after_pdf(replace(sheet, returns=(replace(entry, doubt=(group,)),)), photo_pixels=bench_sheet.pixels_of)
     )
     body = text[text.index(say("return_paper.not_compared")) :]
-    assert f"{say('returns.cause_raised')} (26 places, together about 7.5 cm², 2.1 % of what was compared)" in body
+    name = sheet.photos[0].file_name
+    assert (
+        f"Raised parts, strings and metal seen from elsewhere: 26 places. {name}: 26 places, together about 7.5 cm²"
+        in body
+    )
+    assert "2.1 % of what was compared" in body
     assert say_n("return_paper.doubtful", 1, why=say("compare.reason_reflection")) not in text
 
 
