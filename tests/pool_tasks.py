@@ -101,3 +101,7 @@ def loaded() -> list[str]:
 def slow_file(path: str) -> str:
     time.sleep(60)
     return Path(path).name
+
+
+def fell(path: str, name: str, pixels: str) -> None:
+    die()

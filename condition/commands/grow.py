@@ -23,7 +23,7 @@ def attach(parser: argparse.ArgumentParser) -> None:
 def main(args: argparse.Namespace) -> int:
     """Grow from the point; with ``--inside`` from the ring drawn there, in which the point then lies too."""
     from condition.flow.assists import drawn_ring, grow_loss
-    from condition.flow.measuring import read_photo
+    from condition.flow.loose_photos import read_photo
 
     if args.amount is not None and not 0 <= args.amount <= 1:
         raise Refused("assist.amount", amount=f"{args.amount:g}")

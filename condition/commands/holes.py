@@ -21,7 +21,8 @@ def attach(parser: argparse.ArgumentParser) -> None:
 def main(args: argparse.Namespace) -> int:
     """Propose holes, the surest first; with size cards in the photo each has its diameter in millimetres."""
     from condition.flow.assists import round_holes
-    from condition.flow.measuring import plane_for_photo, read_photo
+    from condition.flow.loose_photos import read_photo
+    from condition.flow.measuring import plane_for_photo
 
     box = numbers_of(args.box, 4, "X,Y,W,H")
     diameter = None if args.diameter is None else numbers_of(args.diameter, 2, "LEAST,MOST")

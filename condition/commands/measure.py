@@ -25,12 +25,12 @@ def attach(parser: argparse.ArgumentParser) -> None:
 
 def main(args: argparse.Namespace) -> int:
     """Measure each mark; a mark that cannot be measured is told, the others still are (exit 2 when none could)."""
+    from condition.flow.loose_photos import read_photo
     from condition.flow.measuring import (
         marks_on,
         measure_marks,
         plane_for_distance,
         plane_from_arguments,
-        read_photo,
     )
 
     photo = read_photo(args.photo)

@@ -23,7 +23,8 @@ def attach_scale(parser: argparse.ArgumentParser) -> None:
 
 def main(args: argparse.Namespace) -> int:
     """Find the cards and the plane; a photo without a usable card is refused."""
-    from condition.flow.measuring import plane_from_arguments, plane_told, read_photo
+    from condition.flow.loose_photos import read_photo
+    from condition.flow.measuring import plane_from_arguments, plane_told
 
     photo = read_photo(args.photo)
     plane = plane_from_arguments(photo, args.height, args.cards, args.check_line, args.camera_distance)

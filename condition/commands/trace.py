@@ -19,7 +19,7 @@ def attach(parser: argparse.ArgumentParser) -> None:
 def main(args: argparse.Namespace) -> int:
     """Follow the crack through the points, in order; at least two."""
     from condition.flow.assists import follow_crack
-    from condition.flow.measuring import read_photo
+    from condition.flow.loose_photos import read_photo
 
     points = tuple(point_of(text) for text in args.points)
     told = follow_crack(read_photo(args.photo).rgb, points, tone=args.tone)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from condition.errors import Refused
-from condition.flow.measuring import read_photo
+from condition.flow.loose_photos import read_photo
 from condition.records.measurement import Measurement
 from condition.records.plane import PhotoPlane, SizeCard
 from condition.records.shapes import Ring, Shape

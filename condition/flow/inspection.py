@@ -121,7 +121,7 @@ def _inspect(path: str, name: str, cache: Path | None) -> Inspection:
     from condition.imaging.markers import find_cards
     from condition.imaging.tiles import write_pyramid
 
-    data = _read(path, name)
+    data = read_file(path, name)
     sha256 = hashlib.sha256(data).hexdigest()
     photo = decode(data, name=name)
     del data
@@ -155,7 +155,14 @@ def _inspect(path: str, name: str, cache: Path | None) -> Inspection:
     )
 
 
-def _read(path: str, name: str) -> bytes:
+def read_file(path: str, name: str) -> bytes:
+    """Return a file's bytes.
+
+    Raises
+    ------
+    Refused
+        ``photo.not_found``, ``photo.not_readable``, ``photo.not_a_file``, ``photo.file_too_large``
+    """
     try:
         about = Path(path).stat()
         if not stat.S_ISREG(about.st_mode):

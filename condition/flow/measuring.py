@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,6 +13,9 @@ from condition.errors import Refused
 from condition.records.measurement import Measurement
 from condition.records.plane import PhotoPlane, SizeCard
 from condition.records.shapes import Pair, Shape
+
+if TYPE_CHECKING:
+    from condition.flow.loose_photos import ReadPhoto
 
 
 def cards_of(rgb: np.ndarray) -> tuple[SizeCard, ...]:
@@ -139,38 +143,6 @@ def far_outside(shape_px: Shape, plane: PhotoPlane) -> float:
 def points_of(shape_px: Shape) -> tuple[Pair, ...]:
     points = getattr(shape_px, "points", None)
     return points if points is not None else ((shape_px.x, shape_px.y),)
-
-
-@dataclass(frozen=True, slots=True)
-class ReadPhoto:
-    rgb: np.ndarray
-    focal_35mm: float | None
-
-    @property
-    def width(self) -> int:
-        return self.rgb.shape[1]
-
-    @property
-    def height(self) -> int:
-        return self.rgb.shape[0]
-
-
-def read_photo(path: str) -> ReadPhoto:
-    """Read a photo that is not (yet) in the store, upright.
-
-    Raises
-    ------
-    Refused
-        The file cannot be read or is no photo.
-    """
-    from condition.imaging.decode import decode
-
-    try:
-        data = Path(path).read_bytes()
-    except OSError as error:
-        raise Refused("scale.no_file", file=path) from error
-    decoded = decode(data, name=Path(path).name)
-    return ReadPhoto(decoded.rgb, decoded.header.focal_35mm)
 
 
 def plane_from_arguments(

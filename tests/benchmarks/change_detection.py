@@ -23,7 +23,7 @@ import numpy as np
 import pairs
 
 from condition.errors import Refused
-from condition.flow.measuring import read_photo
+from condition.flow.loose_photos import read_photo
 from condition.imaging import comparison
 from condition.imaging.compared_region import clipped_in
 from condition.imaging.markers import find_cards

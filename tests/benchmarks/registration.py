@@ -21,7 +21,7 @@ import numpy as np
 import pairs
 
 from condition.errors import Refused
-from condition.flow.measuring import read_photo
+from condition.flow.loose_photos import read_photo
 from condition.imaging.overlay import through
 from condition.imaging.register import register
 

@@ -204,7 +204,7 @@ def test_bad_known_distances(bench, tmp_path, capsys, known, words):
 
 
 def test_files_that_are_not_there(bench, tmp_path, capsys):
-    assert "cannot be read" in refused(capsys, "scale", tmp_path / "none.jpg")
+    assert "is not there" in refused(capsys, "scale", tmp_path / "none.jpg")
     assert "cannot be read" in refused(capsys, "measure", bench, "--marks", tmp_path / "none.json")
 
 
