@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 
 import pytest
 from shapely.geometry import Point
@@ -14,6 +15,7 @@ from shapely.geometry import Point
 from condition.flow.demo import FOLDER
 from condition.flow.return_changes import changes_of, surface_of
 from condition.flow.return_check import checks_of, open_changes, pairs_of, unpaired
+from condition.flow.return_doubt import doubt_sorted, is_in_doubt
 from condition.flow.return_verdicts import verdicts_of
 from condition.records.finding import Finding
 from condition.records.shapes import Ring
@@ -36,6 +38,10 @@ NUMBERS = {
 NEAR_PX = 12.0
 SURE_SD = 10.0
 """Standard deviations of a pair's noise from which a change stands out on any photo, whatever is said of its light."""
+
+
+MOST_TO_LOOK_AT = 15
+"""As many places as a person looks at one by one within some minutes (common practice)."""
 
 
 @pytest.fixture(scope="module")
@@ -98,6 +104,7 @@ def test_each_planted_damage_is_found_and_became_a_finding(opened, check, truth,
     ]
     (accepted,) = [change for change in there if change.decision == "accepted"]
     assert accepted.sureness > SURE_SD
+    assert accepted.reason == ""
     finding = opened.desk.store.get(Finding, accepted.finding_id)
     assert finding.number > max(NUMBERS.values())
 
@@ -113,3 +120,16 @@ def test_nothing_else_stands_as_sure(opened, check):
         for change in open_changes(opened.desk, check)
     ]
     assert rest == []
+
+
+def test_doubtful_places_are_a_few_to_look_at_and_the_rest_told_together(opened, check):
+    changes = [
+        replace(one, decision="open", words="") if one.decision == "dismissed" else one
+        for one in changes_of(opened.desk, check)
+    ]
+    photos = {photo.id: photo for photo in opened.photos.values()}
+    first, groups = doubt_sorted(changes, pairs_of(opened.desk, check), photos)
+    told = [*(one.id for one in first), *(key for group in groups for key in group.change_ids)]
+    assert sorted(told) == sorted(one.id for one in changes if is_in_doubt(one))
+    assert len(first) <= MOST_TO_LOOK_AT
+    assert all(group.area_mm2 is not None for group in groups)
