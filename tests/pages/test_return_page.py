@@ -200,6 +200,19 @@ def test_what_was_decided_is_there_after_a_reload(bench):
     assert outside == []
 
 
+def test_a_decision_is_opened_again_and_the_opening_taken_back(bench):
+    page, store, _, _ = bench
+    accepted = page.get_by_role("heading", name="1 place became a new finding")
+    page.get_by_role("button", name="Open again").last.click()
+    expect(accepted).to_have_count(0)
+    expect(page.locator(".pair button[data-id=undo]")).to_be_enabled()
+    stage(page).focus()
+    page.keyboard.press("u")
+    expect(accepted).to_be_visible()
+    (finding,) = kept(store, Finding)
+    assert [one.finding_id for one in kept(store, ReturnChange) if one.decision == "accepted"] == [finding.id]
+
+
 def test_what_comes_back_from_a_specialist_is_checked_the_same_way(bench):
     page, store, later, outside = bench
     page.get_by_role("combobox", name="with").click()
