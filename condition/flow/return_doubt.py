@@ -27,6 +27,7 @@ CAUSES: dict[str, Cause] = {
     "parallax": "raised",
     "unsettled": "raised",
     "thin": "raised",
+    "edge": "raised",
     "border": "border",
     "dark": "dark",
 }

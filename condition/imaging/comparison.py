@@ -12,6 +12,7 @@ import numpy as np
 from condition.imaging.alignment import Alignment, aligned
 from condition.imaging.change import Change, change_at
 from condition.imaging.difference import DARK_LIGHTNESS, SURE_PEAK, regions_of
+from condition.imaging.edge_residue import is_edge_residue
 from condition.imaging.light_change import light_reason, other_light_on_the_same
 from condition.imaging.lone import lone_reason
 from condition.imaging.parallax import EXPLAINED, left_after_moving, reach_at
@@ -21,7 +22,7 @@ from condition.records.plane import SizeCard
 from condition.records.shapes import Ring, Shape
 
 Reason = Literal[
-    "", "reflection", "shadow", "parallax", "border", "dark", "thin", "unsettled", "slight", "faint", "light"
+    "", "reflection", "shadow", "parallax", "border", "dark", "edge", "thin", "unsettled", "slight", "faint", "light"
 ]
 
 
@@ -79,7 +80,8 @@ def compared(
     settled = len(alignment.registration.steady.places) > 0
     for peak, place, mask in regions_of(alignment.difference.departure):
         change = change_at(alignment.difference, peak, place, mask)
-        reason = reason_of(change) or ("faint" if peak < SURE_PEAK else "") or ("" if settled else "unsettled")
+        reason = reason_of(change) or ("edge" if is_edge_residue(change, alignment.difference) else "")
+        reason = reason or ("faint" if peak < SURE_PEAK else "") or ("" if settled else "unsettled")
         ring = alignment.full_px(change.ring_px)
         judged.append(Judged(change, ring, alignment.registration.overlay.to_after(ring), reason))
     return Comparison(
