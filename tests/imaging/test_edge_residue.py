@@ -1,4 +1,4 @@
-"""Steep edges of an unchanged pair are no change; a scratch as long and thin is one. Photographs of ``skimage.data``."""
+"""Steep edges of an unchanged pair are no change; a scratch as long and thin is one. Photographs: ``skimage.data``."""
 
 from __future__ import annotations
 
