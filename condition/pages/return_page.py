@@ -52,7 +52,7 @@ def show() -> None:
         changes_list(check, changes, first, groups)
     with right:
         verdict_list(check, verdicts)
-    the_rest(card.job)
+    the_rest(card.job, check)
     papers(card.job, check)
 
 
