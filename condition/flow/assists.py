@@ -37,6 +37,12 @@ def ways(desk: Desk, photo_id: str, start: Pair, turn: int = 0, rough: bool = Fa
     return crack_ways(rgb, start, turn, tone, rough=rough)
 
 
+def sketch(desk: Desk, photo_id: str) -> bytes:
+    """Tell what following a crack costs all over a stored photo; see :func:`crack_costs`."""
+    _, rgb = _stored(desk, photo_id)
+    return crack_costs(rgb)
+
+
 def holes(desk: Desk, photo_id: str, box: tuple[float, float, float, float], bright: bool = False) -> dict:
     """Propose round holes on a stored photo, with their diameters where it has a scale; see :func:`round_holes`."""
     photo, rgb = _stored(desk, photo_id)
@@ -147,6 +153,21 @@ def crack_ways(rgb: np.ndarray, start: Pair, turn: int = 0, tone: Tone | None = 
     row, column = found.source
     head = np.array([found.left, found.top, columns, rows, found.scale, column, row, reach], "<i4")
     return head.tobytes() + found.steps.tobytes()
+
+
+def crack_costs(rgb: np.ndarray) -> bytes:
+    """Tell what following a crack costs all over a photo (uint8, (H, W, 3)) at reduced size.
+
+    Returns
+    -------
+    Three little-endian int32 (columns, rows, scale), then the costs for dark cracks and those for light ones, a byte a
+    pixel, row by row, as :class:`condition.imaging.crack_sketch.CrackSketch` says.
+    """
+    from condition.imaging.crack_sketch import crack_sketch
+
+    found = crack_sketch(rgb)
+    rows, columns = found.dark.shape
+    return np.array([columns, rows, found.scale], "<i4").tobytes() + found.dark.tobytes() + found.light.tobytes()
 
 
 def _line_told(traced: TracedLine) -> dict:

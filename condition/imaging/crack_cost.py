@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import cv2
 import numpy as np
 
@@ -62,21 +64,22 @@ def valley_depth(contrast: np.ndarray) -> np.ndarray:
     return np.maximum(highest - smooth, 0)
 
 
-def crack_cost(contrast: np.ndarray) -> np.ndarray:
+def unit_over(values: np.ndarray) -> np.ndarray:
+    """Return values over their high percentile, clipped to 0..1; one pixel in nine is asked on large pictures."""
+    step = 3 if values.size > 200_000 else 1
+    top = float(np.percentile(values[::step, ::step], CLIP_PERCENTILE))
+    return np.clip(values / np.float32(max(top, 1e-6)), 0, 1)
+
+
+def crack_cost(contrast: np.ndarray, unit: Callable[[np.ndarray], np.ndarray] = unit_over) -> np.ndarray:
     """Return the cost of following a dark crack through each pixel, float32, shape (H, W), FLOOR..1 + FLOOR.
 
     Parameters
     ----------
     contrast : float32, shape (H, W), from :func:`local_contrast`; its negative for a light crack
+    unit : brings values to 0..1 by what is high among them
     """
-    valley = _unit(valley_depth(contrast))
-    darkness = _unit(-cv2.GaussianBlur(contrast, (0, 0), 1.0))
+    valley = unit(valley_depth(contrast))
+    darkness = unit(-cv2.GaussianBlur(contrast, (0, 0), 1.0))
     unlike = np.float32(VALLEY_SHARE) * (1 - valley) + np.float32(1 - VALLEY_SHARE) * (1 - darkness)
     return np.float32(FLOOR) + np.maximum(unlike, 0) ** np.float32(POWER)
-
-
-def _unit(values: np.ndarray) -> np.ndarray:
-    """Return values over their high percentile, clipped to 0..1; one pixel in nine is asked on large pictures."""
-    step = 3 if values.size > 200_000 else 1
-    top = float(np.percentile(values[::step, ::step], CLIP_PERCENTILE))
-    return np.clip(values / np.float32(max(top, 1e-6)), 0, 1)

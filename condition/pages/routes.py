@@ -41,6 +41,7 @@ class Steps:
     apply(desk, operation) -> ``{"ok": True, "mark": ...}`` or ``{"ok": False, "error", "mark"}``
     trace(desk, photo_id, points, tone) -> ``{"line", "width_px"}``; tone is 'dark', 'light' or None
     ways(desk, photo_id, start, turn, rough, tone) -> bytes, as :func:`condition.flow.assists.crack_ways` says
+    sketch(desk, photo_id) -> bytes, as :func:`condition.flow.assists.crack_costs` says
     holes(desk, photo_id, box, bright) -> ``{"holes": [{"centre", "diameter_px", "sure", ...}]}``; box is x, y, width,
         height; bright holes are lighter than the wood around them
     grow(desk, photo_id, start, amount, add, away) -> ``{"ring", "holes"}``; start is a point or a ring, amount 0..1
@@ -54,6 +55,7 @@ class Steps:
     apply: Callable[..., dict]
     trace: Callable[..., dict]
     ways: Callable[..., bytes]
+    sketch: Callable[..., bytes]
     holes: Callable[..., dict]
     grow: Callable[..., dict]
     outline: Callable[..., dict]
@@ -66,7 +68,7 @@ def flow_steps() -> Steps:
 
     return Steps(
         desk.current, pictures.tile_file, examination.marks_of, examination.apply,
-        assists.trace, assists.ways, assists.holes, assists.grow, assists.outline, _ready,
+        assists.trace, assists.ways, assists.sketch, assists.holes, assists.grow, assists.outline, _ready,
     )  # fmt: skip
 
 
@@ -90,6 +92,7 @@ def routes(steps: Callable[[], Steps] = flow_steps) -> list[Route]:
         ("/bench/assist/ready", "POST", _get_ready),
         ("/bench/assist/trace", "POST", _trace),
         ("/bench/assist/ways", "POST", _ways),
+        ("/bench/assist/sketch", "POST", _sketch),
         ("/bench/assist/holes", "POST", _holes),
         ("/bench/assist/grow", "POST", _grow),
         ("/bench/assist/outline", "POST", _outline),
@@ -203,6 +206,15 @@ async def _ways(steps: Callable[[], Steps], request: Request) -> Response:
     photo, way, tone = uuid_of(given.get("photo_id")), steps(), _tone(given)
     rough = given.get("rough") is True
     told = await _run(lambda: way.ways(way.desk(), photo, start, turn, rough, tone))
+    return _bytes(told)
+
+
+async def _sketch(steps: Callable[[], Steps], request: Request) -> Response:
+    photo, way = uuid_of((await json_of(request)).get("photo_id")), steps()
+    return _bytes(await _run(lambda: way.sketch(way.desk(), photo)))
+
+
+def _bytes(told: bytes) -> Response:
     return Response(told, media_type="application/octet-stream", headers={"Cache-Control": "no-store"})
 
 

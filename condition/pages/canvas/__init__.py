@@ -20,7 +20,7 @@ from condition.records.legend import KINDS, Sign
 FOLDER = Path(__file__).parent
 SCRIPTS = (
     "geometry", "shapes", "view", "tiles", "layers", "outbox", "marks", "signs", "grid", "tags", "mask", "overlay",
-    "tools", "ways", "assists", "keys", "panel", "pointers", "bench",
+    "tools", "ways", "sketch", "assists", "keys", "panel", "pointers", "bench",
 )  # fmt: skip
 HELPERS = {
     "outline": Sign("contour", "#1F5C57", dash=(6, 3)),

@@ -479,6 +479,7 @@ class Bench {
 
   // The first assist on a photo waits for its pixels: have them fetched while the pointer is still on its way.
   readyAssists() {
+    if (this.kept.mode === "follow") this.tools.follow.ways.fetchSketch();
     if (!["follow", "holes", "grow"].includes(this.kept.mode) || this.readied === this.photo.id) return;
     this.readied = this.photo.id;
     askAssist("ready", { photo_id: this.photo.id });

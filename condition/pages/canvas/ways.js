@@ -10,7 +10,8 @@ const STARTS_KEPT = 6;
 const ROUGH = 100;
 
 class WayField {
-  constructor(buffer, start) {
+  constructor(buffer = null, start = null) {
+    if (!buffer) return;
     const [left, top, columns, rows, scale, column, row, reach] = new Int32Array(buffer, 0, WAYS_HEAD);
     Object.assign(this, { start, left, top, columns, rows, scale, column, row, reach });
     this.steps = new Uint8Array(buffer, WAYS_HEAD * 4);
@@ -29,15 +30,24 @@ class WayField {
 
   // The path from the start to a place, and whether it is plainer than the usual way as far.
   to(place) {
-    let column = clamp(Math.floor((place[0] - this.left) / this.scale), 0, this.columns - 1);
-    let row = clamp(Math.floor((place[1] - this.top) / this.scale), 0, this.rows - 1);
+    const column = clamp(Math.floor((place[0] - this.left) / this.scale), 0, this.columns - 1);
+    const row = clamp(Math.floor((place[1] - this.top) / this.scale), 0, this.rows - 1);
+    const { plain, steps, shift } = this.best(row, column);
+    const line = this.walk(row, column, steps, shift, place);
+    return line && { line, plain };
+  }
+
+  best(row, column) {
     const here = this.steps[row * this.columns + column];
-    const shift = here & LIGHT_IS_PLAINER ? 3 : 0;
+    return { plain: !(here & NOTHING_PLAIN), steps: this.steps, shift: here & LIGHT_IS_PLAINER ? 3 : 0 };
+  }
+
+  walk(row, column, steps, shift, place) {
     const points = [];
-    for (let left = this.steps.length; left > 0; left--) {
+    for (let left = steps.length; left > 0; left--) {
       points.push([this.left + (column + 0.5) * this.scale, this.top + (row + 0.5) * this.scale]);
       if (column === this.column && row === this.row) break;
-      const step = (this.steps[row * this.columns + column] >> shift) & 7;
+      const step = (steps[row * this.columns + column] >> shift) & 7;
       const cell = step < 4 ? step : step + 1;
       row -= Math.floor(cell / 3) - 1;
       column -= (cell % 3) - 1;
@@ -47,7 +57,7 @@ class WayField {
     points[0] = this.start;
     if (points.length > 1) points[points.length - 1] = place;
     else points.push(place);
-    return { line: smoothedPath(points, WAY_SMOOTHING), plain: !(here & NOTHING_PLAIN) };
+    return smoothedPath(points, WAY_SMOOTHING);
   }
 }
 
@@ -66,12 +76,27 @@ function smoothedPath(points, sigma) {
 }
 
 // The fields about the last few starts: the smallest comes first, wider ones as the pointer goes farther. Where the
-// pointer is ahead of them, a rough field at reduced scale comes first and the finer one after it.
+// pointer is ahead of them, a rough field comes first and the finer one after it: worked out here as soon as the photo's
+// sketch has come, asked for until then.
 class WaysFrom {
   constructor(bench, arrived) {
     this.bench = bench;
     this.arrived = arrived;
     this.starts = new Map();
+    this.sketch = null;
+  }
+
+  async fetchSketch() {
+    if (this.sketch || this.fetching) return;
+    this.fetching = true;
+    try {
+      const response = await fetch("/bench/assist/sketch", { method: "POST", headers: { "Content-Type": "application/json" },
+        body: JSON.stringify({ photo_id: this.bench.photo.id }) });
+      if (response.ok) this.sketch = new CrackSketch(await response.arrayBuffer());
+    } catch {
+      // Rough fields are asked for until it comes.
+    }
+    this.fetching = false;
   }
 
   at(start, tone) {
@@ -87,6 +112,7 @@ class WaysFrom {
   // Have the nearest windows ready before the pointer moves.
   prepare(start, tone) {
     const kept = this.at(start, tone);
+    this.fetchSketch();
     setTimeout(() => this.askNext(kept));
   }
 
@@ -94,7 +120,7 @@ class WaysFrom {
     const kept = this.at(start, tone);
     kept.place = place;
     this.askNext(kept);
-    const field = this.fineFor(kept) ?? kept.fields.get(this.turnFor(kept) + ROUGH)
+    const field = this.fineFor(kept) ?? this.roughFor(kept)
       ?? [...kept.fields.values()].find((each) => each.holds(place, this.bench.photo, 0));
     return field?.to(place) ?? null;
   }
@@ -105,10 +131,17 @@ class WaysFrom {
     return null;
   }
 
+  roughFor(kept) {
+    const turn = this.turnFor(kept);
+    if (this.sketch && !kept.fields.has(turn + ROUGH))
+      kept.fields.set(turn + ROUGH, new SketchedWays(this.sketch, kept.start, kept.tone, reachOf(turn)));
+    return kept.fields.get(turn + ROUGH);
+  }
+
   // What is most wanted next: a way to where the pointer is, then a finer one, then what it may soon need.
   mostWanted(kept) {
     const { fields, place, start } = kept;
-    const missing = (...turns) => turns.find((turn) => turn >= 0 && !fields.has(turn)) ?? null;
+    const missing = (...turns) => turns.find((turn) => !fields.has(turn) && !(this.sketch && turn >= ROUGH)) ?? null;
     if (!place) return missing(0, 1);
     const turn = this.turnFor(kept), fine = this.fineFor(kept);
     if (!fine) return missing(turn > 0 ? turn + ROUGH : turn, turn);
@@ -150,3 +183,4 @@ class WaysFrom {
 
 const keyOf = ({ start, tone }) => `${start[0]}|${start[1]}|${tone}`;
 const WAY_REACHES = [96, 192, 512];
+const reachOf = (turn) => WAY_REACHES[turn] ?? WAY_REACHES.at(-1) * 2 ** (turn + 1 - WAY_REACHES.length);

@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 
 from condition.errors import Refused
-from condition.flow.assists import crack_ways, warm_up
+from condition.flow.assists import crack_costs, crack_ways, warm_up
 from condition.pages.routes import Steps
 from condition.records.shapes import shape_from_dict, shape_to_dict
 from condition.words import say
@@ -117,6 +117,9 @@ def fake_steps(folder: Path) -> Steps:
     def ways(_desk: object, photo: str, start: tuple, turn: int, rough: bool, tone: str | None) -> bytes:
         return crack_ways(drawn_crack(photo), start, turn, tone, rough=rough)
 
+    def sketch(_desk: object, photo: str) -> bytes:
+        return crack_costs(drawn_crack(photo))
+
     def trace(_desk: object, photo: str, points: tuple, tone: str | None) -> dict:
         if tone == "light":
             raise Refused("assist.nothing_to_follow")
@@ -155,4 +158,6 @@ def fake_steps(folder: Path) -> Steps:
         warm_up()
         drawn_crack(photo)
 
-    return Steps(lambda: None, tile_file, journal.marks_of, journal.apply, trace, ways, holes, grow, outline, ready)
+    return Steps(
+        lambda: None, tile_file, journal.marks_of, journal.apply, trace, ways, sketch, holes, grow, outline, ready
+    )

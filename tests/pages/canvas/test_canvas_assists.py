@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
+import numpy as np
 import pytest
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import dijkstra
 from shapely.geometry import LineString, Point
 
 from tests.pages.canvas.bench_photo import crack_px, loss_px
@@ -65,6 +68,54 @@ def test_the_preview_needs_no_answer_once_the_ways_from_a_click_are_here(hand):
         assert max(CRACK_LINE.distance(Point(p)) for p in line) < 2
     hand.page.unroute("**/bench/assist/**")
     hand.keys("Escape")
+
+
+def test_the_first_way_from_a_click_waits_for_no_answer(hand):
+    """With no way ever answered, the photo's sketch alone leads along the crack, to within two of its own cells."""
+    hand.page.route("**/bench/assist/ways", lambda route: route.abort())
+    hand.page.route("**/bench/assist/trace", lambda route: route.abort())
+    hand.keys("7")
+    hand.page.wait_for_function("() => watchedBench.tool.ways.sketch")
+    scale = hand.page.evaluate("() => watchedBench.tool.ways.sketch.scale")
+    hand.click(*CRACK[30])
+    for i in (44, 100, 170):
+        hand.move(*CRACK[i])
+        line = hand.page.evaluate("() => watchedBench.tool.preview.line")
+        assert math.dist(line[-1], CRACK[i]) < 2
+        assert max(CRACK_LINE.distance(Point(p)) for p in line) < 2 * scale
+    for route in ("ways", "trace"):
+        hand.page.unroute(f"**/bench/assist/{route}")
+    hand.keys("Escape")
+
+
+def test_ways_worked_out_in_the_page_cost_what_scipy_finds(hand):
+    """scipy.sparse.csgraph.dijkstra on the same graph: straight steps 5, diagonal 7 times the sum of two cells."""
+    hand.keys("7")
+    hand.page.wait_for_function("() => watchedBench.tool.ways.sketch")
+    hand.click(*CRACK[30])
+    hand.move(*CRACK[44])
+    costs = np.random.default_rng(3).integers(20, 221, (23, 31))
+    ours = hand.page.evaluate(
+        """costs => {
+          const { ways } = watchedBench.tool, start = [...ways.starts.values()].at(-1);
+          const Tree = ways.roughFor(start).trees[0].constructor;
+          const tree = new Tree(Uint8Array.from(costs), 31, 2, 1, 27, 21, 5, 9);
+          return Array.from({ length: 21 }, (_, r) => Array.from({ length: 27 }, (_, c) => tree.to(r, c)));
+        }""",
+        costs.ravel().tolist(),
+    )
+    hand.keys("Escape")
+    part = costs[1:22, 2:29]
+    number = np.arange(part.size).reshape(part.shape)
+    edges = []
+    for down, across in ((0, 1), (1, 0), (1, 1), (1, -1)):
+        at = (slice(0, 21 - down), slice(max(0, -across), 27 - max(0, across)))
+        to = (slice(down, 21), slice(max(0, across), 27 + min(0, across)))
+        length = (7 if down and across else 5) * (part[at] + part[to])
+        edges.append((number[at].ravel(), number[to].ravel(), length.ravel()))
+    rows, columns, lengths = (np.concatenate(each) for each in zip(*edges, strict=True))
+    theirs = dijkstra(coo_matrix((lengths, (rows, columns)), (part.size,) * 2), False, indices=number[9, 5])
+    assert np.array_equal(np.array(ours).ravel(), theirs)
 
 
 def test_the_tone_is_switched_by_key_in_the_middle_of_a_crack_and_its_pieces_are_followed_anew(hand):
