@@ -215,7 +215,10 @@ def test_a_decision_is_opened_again_and_the_opening_taken_back(bench):
 
 def test_what_comes_back_from_a_specialist_is_checked_the_same_way(bench):
     page, store, later, outside = bench
-    page.get_by_role("combobox", name="with").click()
+    handover = page.get_by_role("combobox", name="with")
+    handover.scroll_into_view_if_needed()
+    page.wait_for_timeout(500)
+    handover.click()
     page.get_by_role("option", name="Back from the specialist").click()
     expect(page.get_by_text("Drop the later photos here (Back from the specialist)")).to_be_visible()
     page.locator("input[type=file]").set_input_files(str(later.with_name("back.jpg")))
