@@ -20,6 +20,7 @@ from starlette.routing import Route
 
 from condition.errors import ConditionError, InvalidRecord, Refused
 from condition.pages.gate import Turned, admit, json_of, uuid_of
+from condition.records.shapes import Ring, shape_to_dict
 from condition.words import say_error
 
 if TYPE_CHECKING:
@@ -96,6 +97,8 @@ def routes(steps: Callable[[], Steps] = flow_steps) -> list[Route]:
         ("/bench/assist/holes", "POST", _holes),
         ("/bench/assist/grow", "POST", _grow),
         ("/bench/assist/outline", "POST", _outline),
+        ("/bench/rings/split", "POST", _split_ring),
+        ("/bench/rings/join", "POST", _join_rings),
     )
     return [Route(path, _gated(partial(answer, steps)), methods=[method]) for path, method, answer in handlers]
 
@@ -247,6 +250,31 @@ async def _outline(steps: Callable[[], Steps], request: Request) -> Response:
     given = await json_of(request)
     hint = _points(given["ring"], 3) if given.get("ring") is not None else None
     return await _assist(steps, "outline", given, hint)
+
+
+async def _split_ring(_steps: Callable[[], Steps], request: Request) -> Response:
+    """Cut a ring along a line: ``{"rings"}``. What comes of it is stored by the page as it stores any change."""
+    from condition.flow.rings import split_ring
+
+    given = await json_of(request)
+    parts = await _run(split_ring, _ring(given.get("ring")), _points(given.get("line"), 2))
+    return _fresh({"rings": [shape_to_dict(part) for part in parts]})
+
+
+async def _join_rings(_steps: Callable[[], Steps], request: Request) -> Response:
+    from condition.flow.rings import joined_rings
+
+    given = (await json_of(request)).get("rings")
+    if not (isinstance(given, list) and len(given) == 2):
+        raise Turned(422, "canvas.bad_assist")
+    whole = await _run(joined_rings, *map(_ring, given))
+    return _fresh({"rings": [shape_to_dict(whole)]})
+
+
+def _ring(value: object) -> Ring:
+    if not (isinstance(value, dict) and isinstance(value.get("holes", []), list)):
+        raise Turned(422, "canvas.bad_assist")
+    return Ring(_points(value.get("points"), 3), tuple(_points(hole, 3) for hole in value.get("holes", [])))
 
 
 async def _assist(steps: Callable[[], Steps], name: str, given: dict, *rest: object) -> Response:

@@ -3,10 +3,12 @@
 const SETTLED_MS = 120;
 const HOLE_KINDS = ["screw hole", "enlarged hole", "filled hole"];
 
-async function askAssist(name, body, signal) {
+const askAssist = (name, body, signal) => askBench(`assist/${name}`, body, signal);
+
+async function askBench(path, body, signal) {
   let response;
   try {
-    response = await fetch(`/bench/assist/${name}`, {
+    response = await fetch(`/bench/${path}`, {
       method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal,
     });
   } catch (error) {

@@ -95,6 +95,7 @@ class Bench {
     this.tools = {
       hand: new HandTool(this, "hand"), choose: new ChooseTool(this, "choose"), point: new PointTool(this, "point"),
       circle: new CircleTool(this, "circle"), line: new PathTool(this, "line"), ring: new PathTool(this, "ring"),
+      cut: new CutTool(this, "cut"),
       follow: new FollowTool(this, "follow"), holes: new HolesTool(this, "holes"), grow: new GrowTool(this, "grow"),
     };
     this.panel.stage.addEventListener("focusin", (event) => this.focused(event));
@@ -651,12 +652,22 @@ class Bench {
     this.whisper("split_done");
   }
 
-  twoLines() {
-    return this.kept.chosen.length === 2 && this.kept.chosen.every((id) => this.marks.get(id)?.shape.shape === "line");
+  splitInto(id, rings) {
+    const mark = this.marks.get(id);
+    const [first, ...others] = rings.map((ring) => ({ ...ring, points: ring.points.map(roundedPair), holes: ring.holes.map((hole) => hole.map(roundedPair)) }));
+    this.putShapes([[id, first]], "hand", others, mark.pick ?? null);
+    this.kept.grip = null;
+    this.whisper("split_ring_done", { n: rings.length });
+  }
+
+  // Two lines, or two rings.
+  twoAlike() {
+    const shapes = this.kept.chosen.map((id) => this.marks.get(id)?.shape.shape);
+    return shapes.length === 2 && shapes[0] === shapes[1] && ["line", "ring"].includes(shapes[0]);
   }
 
   join() {
-    if (this.twoLines()) { this.joinPair(...this.kept.chosen); return; }
+    if (this.twoAlike()) { this.joinPair(...this.kept.chosen); return; }
     this.setMode("choose");
     this.kept.joining = this.kept.chosen[0];
     this.repaint();
@@ -665,17 +676,27 @@ class Bench {
   joinWith(id) {
     const first = this.kept.joining;
     if (id === first) return;
-    if (this.marks.get(id)?.shape.shape !== "line") { this.say("join_lines_only"); return; }
+    if (this.marks.get(id)?.shape.shape !== this.marks.get(first)?.shape.shape) { this.say("join_alike_only"); return; }
     this.kept.joining = null;
     this.joinPair(first, id);
   }
 
-  joinPair(first, second) {
-    const mark = this.marks.get(first);
-    const shape = joinedLines(mark.shape, this.marks.get(second).shape);
+  async joinPair(first, second) {
+    const mark = this.marks.get(first), other = this.marks.get(second);
+    let shape;
+    if (mark.shape.shape === "line") shape = joinedLines(mark.shape, other.shape);
+    else {
+      const { photo } = this;
+      const answer = await askBench("rings/join", { rings: [mark.shape, other.shape] });
+      const stand = this.photo === photo && [mark, other].every(({ id, shape: was }) => sameShape(this.marks.get(id)?.shape, was));
+      if (!stand) return;
+      if (!answer?.rings) { this.sayText(answer?.error, "ring_away"); return; }
+      const [{ points, holes }] = answer.rings;
+      shape = { shape: "ring", points: points.map(roundedPair), holes: holes.map((hole) => hole.map(roundedPair)) };
+    }
     this.marks.change([{ id: first, after: { ...mark, shape } }, { id: second, after: null }], "hand");
     this.choose([first]);
-    this.whisper("join_done");
+    this.whisper(shape.shape === "line" ? "join_done" : "join_rings_done");
   }
 
   copyTo(finding) {

@@ -30,7 +30,9 @@ const ACTIONS = [
   { name: "remove", group: "chosen", keys: ["Delete", "Backspace"], can: hasChosen, run: (b) => b.removeHeld() },
   { name: "split", group: "chosen", keys: ["s"], can: (b) => chosenShape(b)?.shape === "line" && b.heldCorner() !== null
     && splitLine(chosenShape(b), b.heldCorner().i) !== null, run: (b) => b.split() },
-  { name: "join", group: "chosen", keys: ["j"], can: (b) => chosenShape(b)?.shape === "line" || b.twoLines(), run: (b) => b.join() },
+  { name: "split_ring", group: "chosen", keys: ["s"], can: (b) => b.kept.mode === "choose" && chosenShape(b)?.shape === "ring",
+    run: (b) => b.setMode("cut") },
+  { name: "join", group: "chosen", keys: ["j"], can: (b) => ["line", "ring"].includes(chosenShape(b)?.shape) || b.twoAlike(), run: (b) => b.join() },
   { name: "copy", group: "chosen", keys: ["c"], can: chosenOne, run: (b) => b.panel.openCopy() },
   { name: "kind_of", group: "chosen", keys: ["Shift+k"], can: hasChosen, run: (b) => b.panel.openKinds(true) },
   { name: "undo", group: "steps", keys: ["u", "Ctrl+z"], can: (b) => b.kept.undo.length > 0 || b.tool.busy, run: (b) => b.undo() },

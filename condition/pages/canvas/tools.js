@@ -63,13 +63,13 @@ class ChooseTool extends Tool {
   get cursor() { return this.over ? "pointer" : "default"; }
   get hint() {
     const { kept, words } = this.bench;
-    if (kept.joining) return words("hint_join");
+    if (kept.joining) return words(this.bench.shapeOf(kept.joining)?.shape === "ring" ? "hint_join_rings" : "hint_join");
     return words(kept.chosen.length ? "hint_chosen" : "hint_choose");
   }
   get buttons() {
     const { kept } = this.bench;
     if (kept.joining) return ["cancel"];
-    return kept.chosen.length ? ["remove", "split", "join", "copy", "kind_of", "belong"] : [];
+    return kept.chosen.length ? ["remove", "split", "split_ring", "join", "copy", "kind_of", "belong"] : [];
   }
 
   hover(pt) {
@@ -247,11 +247,13 @@ class PathTool extends Tool {
   get hint() {
     if (this.variant === "freehand") return this.bench.words(this.closed ? "hint_freehand_ring" : "hint_freehand_line");
     const n = this.draft?.points.length ?? 0;
+    if (n === 0 && this.name === "cut") return this.bench.words("hint_cut");
     if (n === 0) return this.bench.words(this.closed ? "hint_ring" : "hint_line");
     return this.bench.words(n < this.least ? "hint_path_more" : this.closed ? "hint_ring_finish" : "hint_line_finish");
   }
   get buttons() {
     if (this.draft) return ["finish", "take_back", "cancel"];
+    if (this.name === "cut") return ["variant", "cancel"];
     return this.closed ? ["variant", "take_outline"] : ["variant"];
   }
 
@@ -338,5 +340,25 @@ class PathTool extends Tool {
       const [x, y] = view.toScreen(this.at);
       overlay.label([x + 16, y + 14], this.bench.words("about_mm", { n: plane.lengthMm([...points, this.at]).toFixed(1) }));
     }
+  }
+}
+
+// A line across the chosen ring, which then is two or more; a way of working for just that long.
+class CutTool extends PathTool {
+  async make(points) {
+    const { bench } = this;
+    const { photo, kept: { chosen: [id] } } = bench;
+    const ring = bench.shapeOf(id);
+    if (ring?.shape !== "ring") { bench.setMode("choose"); return; }
+    const answer = await askBench("rings/split", { ring, line: points });
+    if (bench.photo !== photo || !sameShape(bench.shapeOf(id), ring)) return;
+    if (!answer?.rings) { bench.sayText(answer?.error, "ring_away"); return; }
+    bench.splitInto(id, answer.rings);
+    bench.setMode("choose");
+  }
+
+  cancel() {
+    if (!super.cancel()) this.bench.setMode("choose");
+    return true;
   }
 }

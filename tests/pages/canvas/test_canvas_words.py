@@ -16,7 +16,7 @@ MADE_UP = (
 )
 """Names put together in the script."""
 
-ROUTES = (r"gate_\w+", "unknown_id", "no_tile", "bad_assist", r"kind\..+")
+ROUTES = (r"gate_\w+", "line_not_across", "rings_apart", "unknown_id", "no_tile", "bad_assist", r"kind\..+")
 
 
 def test_every_script_is_joined_and_none_is_left_over():
