@@ -116,17 +116,23 @@ def outside_cards(points_px: np.ndarray, plane: PhotoPlane) -> float:
     return max((hull.distance(Point(p)) for p in seen if np.isfinite(p).all()), default=np.inf) / span
 
 
-def relative_expanded(plane: PhotoPlane) -> float:
-    """Expanded uncertainty (k = 2) of lengths across the middle half of the photo, relative; the worse direction."""
+def relative_variances(plane: PhotoPlane) -> dict[str, np.ndarray]:
+    """What each error source brings to lengths across the middle half of the photo, across and down: (2,) relative."""
     w, h = plane.width, plane.height
     ends = np.array([[w / 4, h / 2], [w * 3 / 4, h / 2], [w / 2, h / 4], [w / 2, h * 3 / 4]])
     vector = parameter_values(plane)
-    columns = np.array([column for _, block in plane.sources for column in block])
 
     def lengths(vectors: np.ndarray) -> np.ndarray:
         seen = to_mm(ends, plane, vectors)
         return np.hypot(*np.moveaxis(seen[..., 1::2, :] - seen[..., ::2, :], -1, 0))
 
     value = lengths(vector)
-    moved = (lengths(vector + columns) - lengths(vector - columns)) / 2
-    return float((2 * np.sqrt((moved**2).sum(0)) / value).max())
+    return {
+        name: (((lengths(vector + block) - lengths(vector - np.array(block))) / 2 / value) ** 2).sum(0)
+        for name, block in plane.sources
+    }
+
+
+def relative_expanded(plane: PhotoPlane) -> float:
+    """Expanded uncertainty (k = 2) of lengths across the middle half of the photo, relative; the worse direction."""
+    return float((2 * np.sqrt(sum(relative_variances(plane).values()))).max())

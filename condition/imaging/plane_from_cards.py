@@ -10,16 +10,17 @@ import numpy as np
 
 from condition.errors import Refused
 from condition.imaging.lens import half_diagonal_px
-from condition.imaging.plane import mm_per_px_at, outside_cards, relative_expanded
+from condition.imaging.plane import mm_per_px_at, outside_cards, relative_expanded, relative_variances
 from condition.imaging.plane_faults import Verdict, judged
 from condition.imaging.plane_fit import Fit, Rectangle, source_columns
+from condition.imaging.plane_noise import excess_variance
 from condition.imaging.plane_priors import K1_SD, camera_priors
 from condition.imaging.plane_start import quad_size_px, reframed
 from condition.imaging.pose import NAMES, rotation
 from condition.records.plane import PhotoPlane, PlaneParameter, ScaleKind, SizeCard
 from condition.records.shapes import Pair
 
-METHOD = "loose cards 1"
+METHOD = "loose cards 2"
 CARD_SIDE_MM = 40.0
 SIDE_SD_UNCHECKED = 0.002
 """Relative standard uncertainty of a card whose print nobody has measured: office printers at 'actual size' keep
@@ -163,14 +164,13 @@ def _plane(
     height_sd = surface_height_sd_mm
     if height_sd is None:
         height_sd = 0.5 if surface_height_mm else 0.0
-    noise = _noise(fit)
     plane = PhotoPlane(
         kind=kind,
         parameters=tuple(
             PlaneParameter(name, float(value))
             for name, value in zip(NAMES, [*fit.camera, 1.0, surface_height_mm], strict=True)
         ),
-        sources=_sources(fit, noise, side, height_sd),
+        sources=_sources(fit, side, height_sd),
         width=width,
         height=height,
         surface_height_mm=surface_height_mm,
@@ -182,22 +182,9 @@ def _plane(
         lens=lens,
         method=METHOD,
     )
+    plane = _with_excess(plane, fit)
     advice += _advice(plane, verdict, focal_known, camera_distance_mm, side[2], distance)
     return _summed_up(plane, tuple(advice))
-
-
-def _noise(fit: Fit) -> float:
-    """By how much the corners scatter more than stated, never less than 1.
-
-    What the few residuals say of it is itself uncertain: the excess is widened as Student's t is over the normal
-    distribution (JCGM 100:2008, G.3.2 and table G.2 for 95.45 %).
-    """
-    from scipy.special import stdtrit
-
-    if fit.freedom < 1:
-        return 1.0
-    excess = max(0.0, fit.chi2 / fit.freedom - 1.0)
-    return math.sqrt(1.0 + excess * (float(stdtrit(fit.freedom, 0.97725)) / 2.0) ** 2)
 
 
 def _focal_disagrees(fit: Fit) -> bool:
@@ -210,11 +197,9 @@ def _listed(ids) -> str:
 
 
 def _sources(
-    fit: Fit, noise: float, side: tuple[float, float, str], height_sd: float
+    fit: Fit, side: tuple[float, float, str], height_sd: float
 ) -> tuple[tuple[str, tuple[tuple[float, ...], ...]], ...]:
     columns = source_columns(fit)
-    if noise > 1.0:
-        columns["plane residual"] = columns["corners"] * math.sqrt(noise**2 - 1)
     full = {name: np.vstack([block, np.zeros((2, block.shape[1]))]) for name, block in columns.items()}
     unit = np.eye(len(NAMES))
     if side[1] > 0:
@@ -222,6 +207,17 @@ def _sources(
     if height_sd > 0:
         full["height"] = unit[:, 12:13] * height_sd
     return tuple((name, tuple(tuple(float(v) for v in column) for column in block.T)) for name, block in full.items())
+
+
+def _with_excess(plane: PhotoPlane, fit: Fit) -> PhotoPlane:
+    """The plane with the source "plane residual", where the corners scatter more than stated."""
+    variances = relative_variances(plane)
+    corners = variances["corners"]
+    excess = excess_variance(fit, corners, sum(variances.values()) - corners)
+    if excess == 0:
+        return plane
+    columns = tuple(tuple(math.sqrt(excess) * v for v in column) for column in dict(plane.sources)["corners"])
+    return replace(plane, sources=(*plane.sources, ("plane residual", columns)))
 
 
 def _with_residuals(shown: Sequence[SizeCard], fit: Fit, verdict: Verdict) -> tuple[SizeCard, ...]:

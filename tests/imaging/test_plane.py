@@ -25,9 +25,10 @@ from condition.imaging.plane import (
     to_mm,
     to_px,
 )
-from condition.imaging.plane_fit import Prior, Rectangle, solve
+from condition.imaging.plane_fit import Fit, Prior, Rectangle, solve
 from condition.imaging.plane_from_cards import plane_from_bank_card, plane_from_cards
 from condition.imaging.plane_from_distance import plane_from_known_distance
+from condition.imaging.plane_noise import corner_freedom, excess_variance
 from condition.imaging.pose import project, rotation, rotation_vector
 from condition.measure.budget import by_source
 from condition.measure.length import distance_between
@@ -328,6 +329,29 @@ def test_the_corners_share_of_the_uncertainty_is_what_scattered_corners_do():
         draws.append(distance_between(a, b, plane, EXACT))
     stated = np.median([dict(by_source(m.parts))["corners"] for m in draws])
     assert np.std([m.value for m in draws]) == pytest.approx(stated, rel=0.2)
+
+
+def scattered_fit(share: float, prior_rows: float = 0.0) -> Fit:
+    """Two rectangles and eleven unknowns, each seen by one corner row and, if so wished, by a prior of its own."""
+    jacobian = np.vstack([np.eye(16, 11), prior_rows * np.eye(11)])
+    residuals = np.concatenate([np.zeros(11), np.full(5, share), np.zeros(11)])
+    rectangles = tuple(Rectangle(i, np.zeros((4, 2)), 0.3, (40.0, 40.0)) for i in range(2))
+    return Fit(rectangles, (0.0, 0.0, 0.0), (), np.zeros(11), residuals, jacobian)
+
+
+def test_scattered_corners_count_by_students_factor_only_where_they_rule_the_budget():
+    """t for 95.45 % and 5 degrees of freedom is 2.65 (JCGM 100:2008, table G.2); the normal distribution's is 2."""
+    one, none = np.ones(2), np.zeros(2)
+    twice = scattered_fit(2.0)
+    assert corner_freedom(twice) == pytest.approx(5.0)
+    assert math.sqrt(1 + excess_variance(twice, one, none)) == pytest.approx(2 * 2.65 / 2, abs=0.005)
+    assert excess_variance(twice, one, 1e4 * one) == pytest.approx(3.0, abs=0.01)
+    assert excess_variance(scattered_fit(0.3), one, none) == 0.0
+
+
+def test_what_is_known_of_the_camera_costs_the_corners_no_freedom():
+    assert corner_freedom(scattered_fit(1.0, prior_rows=1.0)) == pytest.approx(16 - 11 / 2)
+    assert corner_freedom(scattered_fit(1.0, prior_rows=1e4)) == pytest.approx(16.0, abs=1e-6)
 
 
 def test_two_points_and_their_distance():
