@@ -157,7 +157,7 @@ def test_what_could_not_be_compared_names_refused_pairs_and_photos_not_taken_aga
     assert "The inside was not photographed." in body
     assert say("compare.unrelated") in body
     assert say("return_paper.not_again", files=sheet.photos[-1].file_name) in body
-    assert "41 % of it was compared" in body
+    assert "41 % of the picture, was compared" in body
 
 
 def test_the_pictures_of_a_pair_have_one_size():
