@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from typing import TYPE_CHECKING
 
 from condition.commands.told import finish
@@ -20,7 +21,11 @@ def attach(parser: argparse.ArgumentParser) -> None:
 
 
 def main(args: argparse.Namespace) -> int:
-    """Compare two photos; a pair that does not go together is refused."""
+    """Compare two photos; a pair that does not go together is refused.
+
+    Matrix products here are small: more threads than one only wait for each other, as long as they work.
+    """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from condition.flow.comparing import compare_files
 
     found = compare_files(args.before, args.after, args.height)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -79,7 +80,7 @@ def _best_place(before, usable, middle, off, side, reach):
         around = usable[y - reach : y + side + reach, x - reach : x + side + reach]
         if not around[::4, ::4].all():
             continue
-        texture = np.linalg.eigvalsh(_tensor(before[y : y + side, x : x + side]))[0]
+        texture = _lesser(_tensor(before[y : y + side, x : x + side]))
         if texture > best_texture:
             best, best_texture = (x, y), texture
     return best
@@ -88,9 +89,18 @@ def _best_place(before, usable, middle, off, side, reach):
 def _tensor(patch: np.ndarray) -> np.ndarray:
     """Mean gradient tensor (2, 2) of a grey patch, grey levels squared a pixel squared."""
     smooth = cv2.GaussianBlur(patch.astype(np.float32), (0, 0), 1.0)
-    dx, dy = np.gradient(smooth, axis=1), np.gradient(smooth, axis=0)
-    xy = (dx * dy).mean()
-    return np.array([[(dx * dx).mean(), xy], [xy, (dy * dy).mean()]])
+    dx, dy = (cv2.Sobel(smooth, cv2.CV_32F, *order, ksize=1, scale=0.5, borderType=cv2.BORDER_REPLICATE)
+              for order in ((1, 0), (0, 1)))  # fmt: skip
+    dx[:, [0, -1]] *= 2
+    dy[[0, -1]] *= 2
+    xx, xy, yy = (cv2.mean(cv2.multiply(*pair))[0] for pair in ((dx, dx), (dx, dy), (dy, dy)))
+    return np.array([[xx, xy], [xy, yy]])
+
+
+def _lesser(tensor: np.ndarray) -> float:
+    """Smaller eigenvalue of a symmetric matrix (2, 2)."""
+    (xx, xy), (_, yy) = tensor.tolist()
+    return (xx + yy - math.hypot(xx - yy, 2 * xy)) / 2
 
 
 def found_again(
