@@ -21,9 +21,12 @@ from condition.flow.photos import arrange
 from condition.imaging.decode import decode
 from condition.imaging.thumbnails import thumbnail
 from condition.records.finding import Finding
+from condition.records.mark import Mark
+from condition.records.shapes import Line
 from condition.store import Store
 from tests.browser import ROOT, Server
 from tests.light import in_other_light
+from tests.pages.canvas.conftest import NOTHING_WAITS
 
 pytestmark = pytest.mark.browser
 WAIT = 60_000
@@ -174,3 +177,40 @@ def test_a_photo_is_placed_by_hand_with_two_pairs_of_clicks(page, served):
     assert abs(placing.to_base_px(one, [[600.0, 450.0]]) - [[600.0, 450.0]]).max() < 3
     page.get_by_role("button", name="Take all away").click()
     expect(page.get_by_text(re.compile("by hand, 2 pairs"))).to_have_count(0)
+
+
+def draw(page: Page, *places: tuple[int, int]) -> None:
+    """Click on the stage, in screen pixels from its middle."""
+    box = page.locator(".bench .stage").bounding_box()
+    for x, y in places:
+        page.mouse.click(box["x"] + box["width"] / 2 + x, box["y"] + box["height"] / 2 + y)
+
+
+def test_a_killed_server_and_a_reload_in_mid_draw_lose_nothing(page, served):
+    """Points drawn while the server is away arrive when it is back, and the page says so; a line goes on after both."""
+    server, desk, _, photos = served
+    page.locator(".bench[data-sharp=true]").wait_for()
+    before = len(desk.store.find(Mark, photo_id=photos[0].id))
+    page.locator(".bench [data-action=point]").click()
+    draw(page, (-90, 20))
+    page.wait_for_function(NOTHING_WAITS)
+    server.kill()
+    draw(page, (-30, 20), (30, 20), (90, 20))
+    page.get_by_text("3 changes not saved yet").wait_for()
+    page.keyboard.press("u")
+    page.get_by_text("4 changes not saved yet").wait_for()
+    page.keyboard.press("5")
+    draw(page, (-90, 60), (-30, 70))
+    server.start()
+    page.locator(".notice", has_text="Everything is saved").wait_for()
+    draw(page, (30, 60))
+    page.reload()
+    page.locator(".notice", has_text="still here").wait_for()
+    page.locator(".bench[data-sharp=true]").wait_for()
+    draw(page, (90, 70))
+    page.keyboard.press("Enter")
+    expect(page.locator(".bench .mark")).to_have_count(before + 4)
+    page.wait_for_function(NOTHING_WAITS)
+    marks = desk.store.find(Mark, photo_id=photos[0].id)
+    assert len(marks) == before + 4
+    assert 4 in [len(mark.shape_px.points) for mark in marks if isinstance(mark.shape_px, Line)]

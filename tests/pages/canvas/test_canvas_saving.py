@@ -1,4 +1,4 @@
-"""Nothing drawn is lost: reloads, a killed server, a lost answer, two tabs on one photo."""
+"""Nothing drawn is lost: reloads, a lost answer, two tabs on one photo; the page's own test has the killed server."""
 
 from __future__ import annotations
 
@@ -6,9 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests.browser import Server
-from tests.pages.canvas.bench_photo import write_tiles
-from tests.pages.canvas.conftest import HARNESS, Hand, photo_id
+from tests.pages.canvas.conftest import Hand
 
 pytestmark = pytest.mark.browser
 
@@ -79,33 +77,6 @@ def test_an_operation_whose_answer_was_lost_is_sent_again_and_done_once(own):
     assert lost == [200]
     assert [(mark["number"], mark["version"]) for mark in marks] == [(1, 1)]
     own.page.unroute("**/bench/marks")
-
-
-def test_a_killed_server_is_told_calmly_and_what_was_drawn_meanwhile_arrives(chromium, tmp_path, picture):
-    (tmp_path / "tiles" / photo_id(0)).mkdir(parents=True)
-    write_tiles(picture, tmp_path / "tiles" / photo_id(0))
-    server = Server(HARNESS, {"HARNESS_FOLDER": str(tmp_path)}).start()
-    context = chromium.new_context(viewport={"width": 1366, "height": 850})
-    try:
-        hand = Hand(context.new_page(), server.url, photo_id(0)).open()
-        hand.keys("3")
-        hand.click(300, 400)
-        hand.saved()
-        server.kill()
-        for k in range(3):
-            hand.click(500 + 100 * k, 600)
-        hand.page.get_by_text("3 changes not saved yet").wait_for(timeout=5000)
-        assert len(hand.drawn()) == 4
-        hand.keys("u")
-        assert len(hand.drawn()) == 3
-        hand.page.get_by_text("4 changes not saved yet").wait_for(timeout=5000)
-        server.start()
-        hand.page.locator(".notice", has_text="Everything is saved").wait_for(timeout=20_000)
-        assert len(hand.saved()) == 3
-        assert [mark["number"] for mark in hand.drawn()] == [1, 2, 3]
-    finally:
-        context.close()
-        server.kill()
 
 
 def test_what_a_closed_tab_left_unsent_is_sent_by_the_next(chromium, shared, fresh_photo):

@@ -59,6 +59,19 @@ def test_two_fingers_zoom_about_their_middle(fingers):
     assert fingers.drawn() == []
 
 
+def test_whatever_is_tapped_is_a_finger_wide(fingers):
+    """44 CSS pixels either way: WCAG 2.2, success criterion 2.5.5."""
+    fingers.page.locator(".ways [data-action=ring]").tap()
+    for place in [(300, 300), (900, 320), (600, 800), (305, 305)]:
+        fingers.tap(*place)
+    for mode in ("choose", "follow", "grow"):
+        fingers.page.locator(f".ways [data-action={mode}]").tap()
+        fingers.settle()
+        boxes = [button.bounding_box() for button in fingers.page.locator(".bench button:visible").all()]
+        assert len(boxes) > 20
+        assert min(min(box["width"], box["height"]) for box in boxes) >= 44
+
+
 def test_one_finger_moves_the_photo_in_its_mode(fingers):
     fingers.look(1000, 700, 1)
     fingers.page.locator(".ways [data-action=hand]").tap()
