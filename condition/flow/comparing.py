@@ -102,6 +102,7 @@ def compare_photos(
     outline_px: Ring | None = None,
     left_aside: Sequence[Ring] = (),
     places: Sequence[Shape] = (),
+    cards_seen: Sequence[Sequence[SizeCard] | None] = (None, None),
 ) -> Compared:
     """Compare two upright photos, uint8 (H, W, 3).
 
@@ -112,14 +113,16 @@ def compare_photos(
     outline_px : the instrument's outline in the intake photo
     left_aside : regions of the intake photo that take no part, such as strings or what was declared
     places : shapes in the intake photo that are judged in any case, such as the findings' marks
+    cards_seen : the size cards of each photo as they were read when it was taken in; None has them looked for
 
     Raises
     ------
     Refused
         The two do not go together (see :func:`condition.imaging.register.register`).
     """
-    cards_before = _cards_of(before)
-    found = _laid_over(before, after, cards_before, outline_px, left_aside, places)
+    known_before, known_after = cards_seen
+    cards_before = _cards_of(before, known_before)
+    found = _laid_over(before, after, cards_before, known_after, outline_px, left_aside, places)
     return _told(found, before, cards_before, focal_35mm, height_mm, plane)
 
 
@@ -127,20 +130,24 @@ def _laid_over(
     before: np.ndarray,
     after: np.ndarray,
     cards_before: Sequence[SizeCard],
+    known_after: Sequence[SizeCard] | None,
     outline_px: Ring | None,
     left_aside: Sequence[Ring],
     places: Sequence[Shape],
 ) -> Comparison:
     from condition.imaging.comparison import compared
 
-    return compared(before, after, cards_before, _cards_of(after, cards_before), outline_px, left_aside, places)
+    cards_after = _cards_of(after, known_after, cards_before)
+    return compared(before, after, cards_before, cards_after, outline_px, left_aside, places)
 
 
-def _cards_of(photo: np.ndarray, others: Sequence[SizeCard] = ()) -> list[SizeCard]:
+def _cards_of(
+    photo: np.ndarray, known: Sequence[SizeCard] | None, others: Sequence[SizeCard] = ()
+) -> Sequence[SizeCard]:
     """The size cards of a photo; refused when it is mirrored and the other one shows cards."""
     from condition.imaging.markers import find_cards, is_mirrored
 
-    cards = find_cards(photo)
+    cards = find_cards(photo) if known is None else known
     if others and not cards and is_mirrored(photo):
         raise Refused("compare.mirrored")
     return cards
@@ -190,6 +197,7 @@ def settle_by_second(
     outline_px: Ring | None = None,
     left_aside: Sequence[Ring] = (),
     places: Sequence[Shape] = (),
+    cards_seen: Sequence[Sequence[SizeCard] | None] = (None, None, None),
 ) -> Compared:
     """As :func:`compare_photos`, with a second return photo ``again`` for which the lamp was moved.
 
@@ -199,8 +207,12 @@ def settle_by_second(
     """
     from condition.imaging.settled import settled
 
-    cards_before = _cards_of(before)
-    one, two = (_laid_over(before, photo, cards_before, outline_px, left_aside, places) for photo in (after, again))
+    known_before, *known_later = cards_seen
+    cards_before = _cards_of(before, known_before)
+    one, two = (
+        _laid_over(before, photo, cards_before, known, outline_px, left_aside, places)
+        for photo, known in zip((after, again), known_later, strict=True)
+    )
     return _told(settled(one, two), before, cards_before, focal_35mm, height_mm, plane)
 
 
