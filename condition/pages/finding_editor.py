@@ -169,7 +169,10 @@ def _typed(desk: Desk, finding: Finding) -> None:
                 help=say("finding.limit_help"),
             )
         overrules = st.checkbox(say("finding.overrules"), finding.typed_overrules, key=f"o-{finding.id}")
-        if st.button(say("finding.keep_typed"), key=f"k-{finding.id}", type="primary") and value is not None:
+        if st.button(say("finding.keep_typed"), key=f"k-{finding.id}", type="primary"):
+            if value is None:
+                st.error(say("finding.no_value"))
+                return
             with told():
                 type_value(desk, finding, quantity, value, QUANTITIES[quantity], source, limit, overrules=overrules)
                 st.rerun()

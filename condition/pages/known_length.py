@@ -50,7 +50,10 @@ def known_length(desk: Desk, photo: Photo) -> None:
         )
         if fret != SADDLE:
             st.caption(say("photos.known_rule"))
-        if st.button(say("photos.known_keep"), key=f"lend-{photo.id}", type="primary") and length:
+        if st.button(say("photos.known_keep"), key=f"lend-{photo.id}", type="primary"):
+            if not length:
+                st.error(say("photos.known_no_length"))
+                return
             with told():
                 lend_length(desk, photo, from_nut(length, fret, within))
                 st.rerun()
