@@ -91,7 +91,7 @@ def app(tmp_path: Path, asked: list) -> Starlette:
         desk=lambda: None,
         tile_file=lambda _desk, photo, level, col, row: tmp_path / photo / str(level) / f"{col}_{row}.jpg",
         marks_of=marks_of, apply=apply, trace=assist, ways=ways, holes=assist, grow=assist, outline=assist,
-        ready=assist,
+        ready=assist, sketch=assist,
     )  # fmt: skip
     return Starlette(routes=routes(lambda: steps))
 
