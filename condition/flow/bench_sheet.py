@@ -26,16 +26,21 @@ from condition.records.finding import Finding
 from condition.records.function_test import FunctionTest
 from condition.records.instrument import Instrument
 from condition.records.job import Job
+from condition.records.photo import Occasion as PhotoOccasion
 from condition.records.reading import Occasion, Reading, StringSet
 
 
-def bench_sheet(desk: Desk, job: Job) -> BenchSheet:
-    """Return what was learned at the bench besides the marks."""
+def bench_sheet(desk: Desk, job: Job, at: PhotoOccasion | None = None) -> BenchSheet:
+    """Return what was learned at the bench besides the marks.
+
+    at : the handover to set beside the intake, also one at which nothing is read; None for the latest with readings
+    """
     readings, tests = readings_of(desk, job), listed(desk, job)
-    later = _later(readings, tests)
+    seen = _with_anything(readings, tests)
+    later = at or ("returned" if "returned" in seen else "back" if "back" in seen else None)
     sets = desk.store.find(StringSet, job_id=job.id)
     return BenchSheet(
-        later,
+        later if later in seen else None,
         tuple(_worded(pair) for pair in pairs(readings, sets, later=later or "returned")),
         tuple(_strings(desk, job, one) for one in sets if one.occasion in ("intake", later)),
         _board(desk, job),
@@ -45,10 +50,9 @@ def bench_sheet(desk: Desk, job: Job) -> BenchSheet:
     )
 
 
-def _later(readings: tuple[Reading, ...], tests: tuple[FunctionTest, ...]) -> Occasion | None:
-    """The return, or back from a specialist while there is no return yet."""
-    seen = {one.occasion for one in readings} | {one.occasion for one in tests if one.result != "not tried"}
-    return "returned" if "returned" in seen else "back" if "back" in seen else None
+def _with_anything(readings: tuple[Reading, ...], tests: tuple[FunctionTest, ...]) -> set[Occasion]:
+    """The occasions at which something was read or tried."""
+    return {one.occasion for one in readings} | {one.occasion for one in tests if one.result != "not tried"}
 
 
 def _worded(pair: ReadingPair) -> ReadingPair:
@@ -81,7 +85,7 @@ def _board(desk: Desk, job: Job) -> BoardEntry | None:
     )
 
 
-def _tests(tests: tuple[FunctionTest, ...], later: Occasion | None) -> tuple[TriedPair, ...]:
+def _tests(tests: tuple[FunctionTest, ...], later: PhotoOccasion | None) -> tuple[TriedPair, ...]:
     before = {(t.group, t.item): t for t in tests if t.occasion == "intake"}
     after = {(t.group, t.item): t for t in tests if t.occasion == later}
     return tuple(TriedPair(*key, before.get(key), after.get(key)) for key in dict.fromkeys((*before, *after)))

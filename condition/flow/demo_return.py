@@ -18,10 +18,9 @@ from condition.flow.return_check import (
     edit_check,
     open_changes,
     open_check,
-    pairs_of,
     put_pair,
 )
-from condition.flow.return_doubt import doubt_sorted, settle_together
+from condition.flow.return_doubt import doubt_of, settle_together
 from condition.flow.return_run import compare_now, pair_now
 from condition.flow.return_verdicts import confirm_verdict, verdicts_of
 from condition.records.finding import Finding
@@ -91,8 +90,7 @@ def _decide(desk: Desk, check: ReturnCheck, entry: dict, known: dict[str, Photo]
 
 def _dismiss_doubtful(desk: Desk, check: ReturnCheck, words: str) -> None:
     """Dismiss, as the examiner did who looked at each, what is in doubt and looks like damage."""
-    photos = {photo.id: photo for photo in desk.store.find(Photo, job_id=check.job_id)}
-    first, _ = doubt_sorted(changes_of(desk, check), pairs_of(desk, check), photos)
+    first, _ = doubt_of(desk, check, changes_of(desk, check))
     settle_together(desk, first, words)
 
 

@@ -12,6 +12,7 @@ from condition.errors import Refused
 from condition.flow.desk import Desk, new_id, utc_now
 from condition.flow.examination import apply
 from condition.flow.findings import edit_finding
+from condition.flow.return_shapes import sides_of
 from condition.records.finding import Finding
 from condition.records.mark import Mark
 from condition.records.photo import Photo
@@ -118,12 +119,10 @@ def _explains(declared: DeclaredChange, change: ReturnChange, photo: Photo) -> b
 
 
 def _is_slender(change: ReturnChange, photo: Photo) -> bool:
-    box = surface_of(change.ring_before_px).minimum_rotated_rectangle
-    corners = np.array(box.exterior.coords)[:3]
-    sides = np.hypot(*np.diff(corners, axis=0).T)
+    shorter, longer = sides_of(surface_of(change.ring_before_px))
     scale = photo.plane.mm_per_px if photo.plane else 0.0
     widest = STRING_WIDE_MM / scale if scale else STRING_WIDE_SHARE * max(photo.width, photo.height)
-    return bool(sides.min() <= widest and sides.max() >= STRING_SLENDER * sides.min())
+    return shorter <= widest and longer >= STRING_SLENDER * shorter
 
 
 def explain_again(desk: Desk, check: ReturnCheck) -> None:

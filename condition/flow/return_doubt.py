@@ -14,8 +14,10 @@ import numpy as np
 from condition.errors import Refused
 from condition.flow.desk import Desk, new_id, utc_now
 from condition.flow.return_changes import PROGRAM, surface_of
+from condition.flow.return_check import pairs_of
+from condition.flow.return_shapes import is_compact, sides_of
 from condition.records.photo import Photo
-from condition.records.return_check import ReturnChange, ReturnPair
+from condition.records.return_check import ReturnChange, ReturnCheck, ReturnPair
 from condition.records.return_sheet import Cause, DoubtGroup
 
 CAUSES: dict[str, Cause] = {
@@ -72,6 +74,14 @@ def doubt_sorted(
     return first, tuple(sorted(groups, key=lambda one: (ranks[one.pair_id], -len(one.change_ids))))
 
 
+def doubt_of(
+    desk: Desk, check: ReturnCheck, changes: Sequence[ReturnChange]
+) -> tuple[tuple[ReturnChange, ...], tuple[DoubtGroup, ...]]:
+    """Return :func:`doubt_sorted` of a check's changes."""
+    photos = {photo.id: photo for photo in desk.store.find(Photo, job_id=check.job_id)}
+    return doubt_sorted(changes, pairs_of(desk, check), photos)
+
+
 def settle_together(desk: Desk, changes: Sequence[ReturnChange], words: str) -> tuple[str, ...]:
     """Put open changes aside with one reason, in one go, with what other pairs show of the same places.
 
@@ -118,9 +128,8 @@ def _looks_like_damage(
     area = surface_of(change.ring_before_px)
     if area.is_empty:
         return False
-    corners = np.array(area.minimum_rotated_rectangle.exterior.coords)[:3]
-    shorter, longer = sorted(np.hypot(*np.diff(corners, axis=0).T))
-    if longer < LEAST_PX or shorter < LEAST_ROUND * longer or area.area < LEAST_SOLID * area.convex_hull.area:
+    _, longer = sides_of(area)
+    if longer < LEAST_PX or not is_compact(area, LEAST_ROUND, LEAST_SOLID):
         return False
     own = boxes[change.id]
     return all(_gap(own, boxes[one.id]) > APART * longer for one in others if one.id != change.id)
@@ -138,14 +147,11 @@ def _gap(one: tuple[float, float, float, float], two: tuple[float, float, float,
 
 
 def _group(pair: ReturnPair, cause: Cause, members: list[ReturnChange], photos: dict[str, Photo]) -> DoubtGroup:
+    from shapely.geometry import Polygon
+
     photo = photos[pair.before_id]
     compared_px = max(1.0, photo.width * photo.height * pair.share)
-    percent = 100 * sum(map(_surface_px, members)) / compared_px
+    percent = 100 * sum(Polygon(one.ring_before_px.points).area for one in members) / compared_px
     sizes = [one.area for one in members if one.area is not None]
     area_mm2 = sum(one.value for one in sizes) if len(sizes) == len(members) else None
     return DoubtGroup(pair.id, cause, tuple(one.id for one in members), min(100.0, percent), area_mm2)
-
-
-def _surface_px(change: ReturnChange) -> float:
-    x, y = np.array(change.ring_before_px.points).T
-    return float(abs(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2

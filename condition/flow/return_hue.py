@@ -11,6 +11,7 @@ from itertools import product
 
 import numpy as np
 
+from condition.flow.return_shapes import is_compact, sides_of
 from condition.imaging.laid_crop import laid_crop
 from condition.imaging.lightness import lab_of
 from condition.records.shapes import Ring
@@ -59,7 +60,7 @@ def is_another_hue(
     from shapely.geometry import Polygon
 
     area = Polygon(ring_px.points).buffer(0)
-    if area.is_empty or not _is_compact(area):
+    if area.is_empty or not LEAST_PX <= sides_of(area)[1] <= MOST_PX or not is_compact(area, LEAST_ROUND, LEAST_SOLID):
         return False
     left, top, right, bottom = area.bounds
     half = AROUND * max(right - left, bottom - top) + AROUND_PX
@@ -84,16 +85,6 @@ def is_another_hue(
         return False
     alike, moved = _where_it_lies(was, now, around, steps)
     return alike >= ALIKE and _differs_in_hue(was, moved, inside, around)
-
-
-def _is_compact(area) -> bool:
-    box = np.array(area.minimum_rotated_rectangle.exterior.coords)[:3]
-    shorter, longer = sorted(np.hypot(*np.diff(box, axis=0).T))
-    return bool(
-        LEAST_PX <= longer <= MOST_PX
-        and shorter >= LEAST_ROUND * longer
-        and area.area >= LEAST_SOLID * area.convex_hull.area
-    )
 
 
 def _where_it_lies(was: np.ndarray, now: np.ndarray, around: np.ndarray, steps: int) -> tuple[float, np.ndarray]:

@@ -6,9 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from condition.errors import Refused
+from condition.flow.bench_sheet import bench_sheet
 from condition.flow.desk import Desk
 from condition.flow.pixels import pixels_of
-from condition.flow.return_bench import bench_at
 from condition.flow.return_sheets import return_entry
 from condition.flow.sheets import whole_sheet
 from condition.flow.whole_files import written_whole
@@ -58,4 +58,4 @@ def _sheet(desk: Desk, job: Job, check: ReturnCheck) -> ConditionSheet:
     entry = return_entry(desk, desk.store.get(ReturnCheck, check.id))
     if not any(pair.state == "compared" for pair in entry.pairs):
         raise Refused("return.nothing_compared")
-    return replace(whole_sheet(desk, job), returns=(entry,), bench=bench_at(desk, job, check))
+    return replace(whole_sheet(desk, job), returns=(entry,), bench=bench_sheet(desk, job, check.later))

@@ -230,6 +230,7 @@ def _submit(desk: Desk, check: ReturnCheck, pair: ReturnPair) -> Future:
             for mark in marks
             if mark.finding_id
         ),
+        tuple((one.cards if one else ()) or None for one in (before, after, again)),
     )
     return shared().submit(look_at, asked, seconds=SECONDS_A_PAIR, file=after.file_name)
 

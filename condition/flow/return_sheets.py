@@ -5,10 +5,9 @@ from __future__ import annotations
 from condition.flow.desk import Desk
 from condition.flow.return_changes import changes_of
 from condition.flow.return_check import checks_of, pairs_of, unpaired
-from condition.flow.return_doubt import doubt_sorted
+from condition.flow.return_doubt import doubt_of
 from condition.flow.return_verdicts import verdicts_of
 from condition.records.job import Job
-from condition.records.photo import Photo
 from condition.records.return_check import ReturnCheck
 from condition.records.return_sheet import ReturnEntry
 
@@ -21,14 +20,13 @@ def return_entries(desk: Desk, job: Job) -> tuple[ReturnEntry, ...]:
 
 def return_entry(desk: Desk, check: ReturnCheck) -> ReturnEntry:
     not_again, alone = unpaired(desk, check)
-    pairs, changes = pairs_of(desk, check), changes_of(desk, check)
-    photos = {photo.id: photo for photo in desk.store.find(Photo, job_id=check.job_id)}
+    changes = changes_of(desk, check)
     return ReturnEntry(
         check,
-        tuple(pair for pair in pairs if pair.state in ("compared", "refused")),
+        tuple(pair for pair in pairs_of(desk, check) if pair.state in ("compared", "refused")),
         changes,
         verdicts_of(desk, check),
         tuple(photo.id for photo in not_again),
         tuple(photo.id for photo in alone),
-        doubt_sorted(changes, pairs, photos)[1],
+        doubt_of(desk, check, changes)[1],
     )

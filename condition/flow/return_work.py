@@ -13,7 +13,7 @@ import numpy as np
 
 from condition.errors import Refused
 from condition.records.measurement import Measurement
-from condition.records.plane import PhotoPlane
+from condition.records.plane import PhotoPlane, SizeCard
 from condition.records.return_check import PlaceFound
 from condition.records.shapes import Circle, Line, Ring, Shape
 from condition.records.task import Told
@@ -43,7 +43,8 @@ class MarkAsked:
 @dataclass(frozen=True, slots=True)
 class PairAsked:
     """before, after, again : paths of the originals; the planes are those of the first two
-    outline_px, left_aside, marks : in upright pixels of the earlier photo"""
+    outline_px, left_aside, marks : in upright pixels of the earlier photo
+    cards : the size cards of before, after and again as intake read them; None has them looked for"""
 
     before: str
     after: str
@@ -54,6 +55,7 @@ class PairAsked:
     outline_px: Ring | None = None
     left_aside: tuple[Ring, ...] = ()
     marks: tuple[MarkAsked, ...] = ()
+    cards: tuple[tuple[SizeCard, ...] | None, ...] = (None, None, None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,9 +140,9 @@ def look_at(asked: PairAsked) -> PairFound:
         "places": tuple(mark.shape_px for mark in asked.marks),
     }
     if asked.again is None:
-        seen = compare_photos(before, after, **given)
+        seen = compare_photos(before, after, cards_seen=asked.cards[:2], **given)
     else:
-        seen = settle_by_second(before, after, _decoded(asked.again), **given)
+        seen = settle_by_second(before, after, _decoded(asked.again), cards_seen=asked.cards, **given)
     overlay = seen.registration.overlay
     homography = tuple(float(value) for value in np.ravel(seen.registration.homography))
     tone = _tone(before, after, overlay)

@@ -39,6 +39,12 @@ class Change:
     offset: np.ndarray
 
 
+def extent_of(mask: np.ndarray) -> tuple[float, float]:
+    """Length of a region's box from corner to corner and the mean width that goes with it, px; mask bool (h, w)."""
+    length = float(np.hypot(*np.ptp(np.argwhere(mask), axis=0)))
+    return length, float(mask.sum()) / max(length, 1.0)
+
+
 def lab_steps(difference: Difference, window: tuple[slice, slice], mask: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """L*a*b* of the intake photo in a window, and what the return photo has more of there than beside the mask.
 

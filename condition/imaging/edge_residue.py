@@ -9,7 +9,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from condition.imaging.change import Change, placed_in, widened
+from condition.imaging.change import Change, extent_of, placed_in, widened
 from condition.imaging.difference import Difference
 
 LONG = 6.0
@@ -22,12 +22,11 @@ SLACK_PX = 1.1
 
 def is_edge_residue(change: Change, difference: Difference) -> bool:
     """Whether a long thin region lies on a steep edge of the intake photo and differs by less than a pixel's worth."""
+    length, width = extent_of(change.mask)
+    if length < LONG * width:
+        return False
     window = widened(change.window, 2, difference.departure.shape)
     mask = placed_in(change.window, change.mask, window)
-    area = float(mask.sum())
-    length = float(np.hypot(*np.ptp(np.argwhere(mask), axis=0)))
-    if length * length < LONG * area:
-        return False
     one, two = (
         cv2.cvtColor(np.ascontiguousarray(picture[window]), cv2.COLOR_RGB2GRAY).astype(np.float32)
         for picture in (difference.before, difference.relit)

@@ -11,7 +11,7 @@ from typing import Literal
 import cv2
 import numpy as np
 
-from condition.imaging.change import Change, lab_steps, placed_in, widened
+from condition.imaging.change import Change, extent_of, lab_steps, placed_in, widened
 from condition.imaging.difference import Difference
 from condition.imaging.light_change import light_of_lab
 
@@ -61,5 +61,5 @@ def _disc(radius: int) -> np.ndarray:
 
 
 def _is_thin(mask: np.ndarray) -> bool:
-    length = float(np.hypot(*np.ptp(np.argwhere(mask), axis=0)))
-    return length > THIN * max(1.0, float(mask.sum()) / max(length, 1.0))
+    length, width = extent_of(mask)
+    return length > THIN * max(1.0, width)

@@ -9,8 +9,8 @@ import streamlit as st
 from condition.flow.desk import Desk
 from condition.flow.intake import begin_take_in, put_away, stop, task_of
 from condition.flow.return_changes import changes_of
-from condition.flow.return_check import checks_of, open_check, pairs_of, photos_of
-from condition.flow.return_doubt import doubt_sorted
+from condition.flow.return_check import checks_of, open_check, photos_of
+from condition.flow.return_doubt import doubt_of
 from condition.flow.return_verdicts import verdicts_of
 from condition.pages.frame import desk, job_heading, plain, told
 from condition.pages.return_changes_list import changes_list
@@ -22,7 +22,6 @@ from condition.pages.return_summary import summary
 from condition.pages.return_verdict_list import verdict_list
 from condition.pages.return_viewer import viewer
 from condition.records.job import Job
-from condition.records.photo import Photo
 from condition.records.return_check import OCCASIONS, ReturnCheck
 from condition.words import say, say_n
 
@@ -40,9 +39,8 @@ def show() -> None:
         declared_changes(check)
         st.caption(say("returns.nothing_yet"))
         return
-    pairs, changes, verdicts = pairs_of(desk(), check), changes_of(desk(), check), verdicts_of(desk(), check)
-    photos = {photo.id: photo for photo in desk().store.find(Photo, job_id=check.job_id)}
-    first, groups = doubt_sorted(changes, pairs, photos)
+    changes, verdicts = changes_of(desk(), check), verdicts_of(desk(), check)
+    first, groups = doubt_of(desk(), check, changes)
     summary(check, verdicts, changes, first, groups)
     pairs_block(check, partial(_arrivals, card.job, check))
     declared_changes(check)

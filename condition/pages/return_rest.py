@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from condition.flow.return_bench import bench_at
+from condition.flow.bench_sheet import bench_sheet
 from condition.flow.return_rest import asked_and_not_back, counted_back
 from condition.pages.frame import desk, plain
 from condition.pages.side_by_side import side_by_side
@@ -14,7 +14,7 @@ from condition.words import say
 
 
 def the_rest(job: Job, check: ReturnCheck) -> None:
-    sheet = bench_at(desk(), job, check)
+    sheet = bench_sheet(desk(), job, check.later)
     asked, away = asked_and_not_back(desk(), job)
     if sheet.readings or any(pair.before or pair.after for pair in sheet.tests):
         side_by_side(sheet)

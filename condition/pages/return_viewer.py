@@ -11,7 +11,7 @@ import streamlit as st
 from condition.flow.desk import Desk
 from condition.flow.return_changes import changes_of
 from condition.flow.return_check import declare, pairs_of
-from condition.flow.return_doubt import doubt_sorted
+from condition.flow.return_doubt import doubt_of
 from condition.pages.frame import desk, told
 from condition.pages.return_decided import can_take_back, heard
 from condition.pages.return_declared import DRAWING
@@ -100,8 +100,7 @@ def _turned(at: Desk, check: ReturnCheck, shown: str, event: dict) -> None:
     st.session_state["return-pair"] = pair_id
     st.session_state["return-box"] = None
     changes = changes_of(at, check)
-    photos = {photo.id: photo for photo in at.store.find(Photo, job_id=check.job_id)}
-    first = {one.id for one in doubt_sorted(changes, pairs_of(at, check), photos)[0]}
+    first = {one.id for one in doubt_of(at, check, changes)[0]}
     here = [one for one in changes if one.pair_id == pair_id and (not one.reason or one.id in first)]
     here.sort(key=lambda one: bool(one.touches))
     st.session_state[CHOSEN] = here[0 if event["by"] > 0 else -1].id if here else None

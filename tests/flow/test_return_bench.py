@@ -7,7 +7,6 @@ import pytest
 from condition.flow.bench_sheet import bench_sheet
 from condition.flow.function_test import add_test, tried
 from condition.flow.readings import type_reading
-from condition.flow.return_bench import bench_at
 from condition.flow.return_check import open_check
 
 
@@ -24,7 +23,7 @@ def read(desk, job):
 @pytest.mark.parametrize(("later", "value"), [("back", 0.30), ("returned", 0.20)])
 def test_a_check_sets_its_own_handovers_readings_beside_the_intakes(read, later, value):
     desk, job = read
-    sheet = bench_at(desk, job, open_check(desk, job, "intake", later))
+    sheet = bench_sheet(desk, job, open_check(desk, job, "intake", later).later)
     (relief,) = sheet.readings
     assert sheet.later == later
     assert (relief.before.measurement.value, relief.after.measurement.value) == (0.45, value)
@@ -35,7 +34,7 @@ def test_a_check_sets_its_own_handovers_readings_beside_the_intakes(read, later,
 
 def test_when_it_goes_out_the_intake_stands_alone(read):
     desk, job = read
-    sheet = bench_at(desk, job, open_check(desk, job, "intake", "out"))
+    sheet = bench_sheet(desk, job, open_check(desk, job, "intake", "out").later)
     assert sheet.later is None
     assert [(one.before.measurement.value, one.after, one.verdict) for one in sheet.readings] == [
         (0.45, None, "only before")
@@ -45,4 +44,4 @@ def test_when_it_goes_out_the_intake_stands_alone(read):
 
 def test_at_the_return_it_is_the_benchs_own_sheet(read):
     desk, job = read
-    assert bench_at(desk, job, open_check(desk, job, "intake", "returned")) == bench_sheet(desk, job)
+    assert bench_sheet(desk, job, open_check(desk, job, "intake", "returned").later) == bench_sheet(desk, job)
