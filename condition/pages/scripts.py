@@ -1,4 +1,4 @@
-"""The script of a component, joined from files of one idea each: a component gets its script as one text."""
+"""The script and the style of a component, joined from files of one idea each: a component gets each as one text."""
 
 from __future__ import annotations
 

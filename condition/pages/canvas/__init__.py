@@ -15,6 +15,7 @@ import streamlit as st
 
 from condition import words
 from condition.flow.signs import symbol
+from condition.pages.scripts import ELEMENT, joined
 from condition.records.legend import KINDS, Sign
 
 FOLDER = Path(__file__).parent
@@ -78,7 +79,7 @@ def _label(word: str) -> str:
 
 @cache
 def _script() -> str:
-    return "\n".join((FOLDER / f"{name}.js").read_text(encoding="utf-8") for name in SCRIPTS)
+    return joined(ELEMENT, *(FOLDER / f"{name}.js" for name in SCRIPTS))
 
 
 @cache
@@ -86,7 +87,7 @@ def _renderer() -> Callable:
     return st.components.v2.component(
         "marking_canvas",
         html='<div class="bench">\n</div>',
-        css="\n".join((FOLDER / f"{name}.css").read_text(encoding="utf-8") for name in STYLES),
+        css=joined(*(FOLDER / f"{name}.css" for name in STYLES)),
         js=_script(),
     )
 

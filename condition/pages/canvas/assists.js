@@ -8,9 +8,7 @@ const askAssist = (name, body, signal) => askBench(`assist/${name}`, body, signa
 async function askBench(path, body, signal) {
   let response;
   try {
-    response = await fetch(`/bench/${path}`, {
-      method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal,
-    });
+    response = await posted(path, body, signal);
   } catch (error) {
     if (error.name === "AbortError") return null;
     return { error: null };

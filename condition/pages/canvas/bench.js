@@ -654,7 +654,7 @@ class Bench {
 
   splitInto(id, rings) {
     const mark = this.marks.get(id);
-    const [first, ...others] = rings.map((ring) => ({ ...ring, points: ring.points.map(roundedPair), holes: ring.holes.map((hole) => hole.map(roundedPair)) }));
+    const [first, ...others] = rings.map(roundedRing);
     this.putShapes([[id, first]], "hand", others, mark.pick ?? null);
     this.kept.grip = null;
     this.whisper("split_ring_done", { n: rings.length });
@@ -691,8 +691,7 @@ class Bench {
       const stand = this.photo === photo && [mark, other].every(({ id, shape: was }) => sameShape(this.marks.get(id)?.shape, was));
       if (!stand) return;
       if (!answer?.rings) { this.sayText(answer?.error, "ring_away"); return; }
-      const [{ points, holes }] = answer.rings;
-      shape = { shape: "ring", points: points.map(roundedPair), holes: holes.map((hole) => hole.map(roundedPair)) };
+      shape = roundedRing(answer.rings[0]);
     }
     this.marks.change([{ id: first, after: { ...mark, shape } }, { id: second, after: null }], "hand");
     this.choose([first]);

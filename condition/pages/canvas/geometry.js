@@ -5,6 +5,7 @@ const between = (a, b, t) => [a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t
 const clamp = (v, low, high) => Math.min(high, Math.max(low, v));
 const rounded = (v) => Math.round(v * 1000) / 1000;
 const roundedPair = (p) => [rounded(p[0]), rounded(p[1])];
+const roundedRing = ({ points, holes }) => ({ shape: "ring", points: points.map(roundedPair), holes: holes.map((hole) => hole.map(roundedPair)) });
 
 function nearestOnSegment(p, a, b) {
   const dx = b[0] - a[0], dy = b[1] - a[1];

@@ -65,9 +65,7 @@ class Mask {
       if (hole) holders.at(-1).holes.push(loop);
       nodes.push(node);
     }
-    return nodes.filter((node) => !node.hole).map((node) => ({
-      shape: "ring", points: node.loop.map(roundedPair), holes: node.holes.map((h) => h.map(roundedPair)),
-    }));
+    return nodes.filter((node) => !node.hole).map(({ loop, holes }) => roundedRing({ points: loop, holes }));
   }
 }
 

@@ -7,6 +7,10 @@ const BACKOFF_MS = [400, 800, 1600, 3000, 5000];
 const ADOPT_EVERY_MS = 4000;
 const STUCK_AFTER = 3;
 
+const posted = (path, body, signal) => fetch(`/bench/${path}`, {
+  method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body), signal,
+});
+
 class Outbox {
   constructor() {
     this.queue = [];
@@ -97,11 +101,7 @@ class Outbox {
       const entry = this.queue[0];
       let answer;
       try {
-        const response = await fetch("/bench/marks", {
-          method: "POST",
-          headers: { "Content-Type": "application/json" },
-          body: JSON.stringify(entry.operation),
-        });
+        const response = await posted("marks", entry.operation);
         if (response.status >= 500) throw new Error("fault");
         answer = await response.json();
         if (response.status === 403 || typeof answer.ok !== "boolean") throw new Error(answer.error ?? "fault");

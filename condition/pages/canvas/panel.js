@@ -22,16 +22,6 @@ const MODE_GLYPHS = {
   farther: "M3.5 8h9",
 };
 
-function make(tag, properties = {}, ...children) {
-  const element = document.createElement(tag);
-  for (const [key, value] of Object.entries(properties)) {
-    if (key in element && !key.startsWith("aria")) element[key] = value;
-    else element.setAttribute(key, value);
-  }
-  element.append(...children.filter((child) => child != null));
-  return element;
-}
-
 function modeGlyph(name) {
   const glyph = svg("svg", { viewBox: "0 0 16 16", width: 18, height: 18, "aria-hidden": "true", class: "glyph" });
   svg("path", { d: MODE_GLYPHS[name], fill: "none", stroke: "currentColor", "stroke-width": 1.5, "stroke-linejoin": "round",

@@ -90,8 +90,7 @@ class WaysFrom {
     if (this.sketch || this.fetching) return;
     this.fetching = true;
     try {
-      const response = await fetch("/bench/assist/sketch", { method: "POST", headers: { "Content-Type": "application/json" },
-        body: JSON.stringify({ photo_id: this.bench.photo.id }) });
+      const response = await posted("assist/sketch", { photo_id: this.bench.photo.id });
       if (response.ok) this.sketch = new CrackSketch(await response.arrayBuffer());
     } catch {
       // Rough fields are asked for until it comes.
@@ -166,8 +165,7 @@ class WaysFrom {
     const { photo } = this.bench;
     let buffer = null;
     try {
-      const response = await fetch("/bench/assist/ways", { method: "POST", headers: { "Content-Type": "application/json" },
-        body: JSON.stringify({ photo_id: photo.id, start: kept.start, turn: turn % ROUGH, rough, tone: kept.tone }) });
+      const response = await posted("assist/ways", { photo_id: photo.id, start: kept.start, turn: turn % ROUGH, rough, tone: kept.tone });
       if (response.ok) buffer = await response.arrayBuffer();
       else kept.refused = response.status < 500;
     } catch {

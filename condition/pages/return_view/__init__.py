@@ -14,6 +14,7 @@ import polib
 import streamlit as st
 
 from condition import words
+from condition.pages.scripts import joined
 from condition.records.legend import KINDS
 
 FOLDER = Path(__file__).parent
@@ -38,7 +39,7 @@ def _renderer() -> Callable:
         "return_view",
         html='<div class="pair">\n</div>',
         css=(FOLDER / "return_view.css").read_text(encoding="utf-8"),
-        js="\n".join(path.read_text(encoding="utf-8") for path in SCRIPTS),
+        js=joined(*SCRIPTS),
     )
 
 
