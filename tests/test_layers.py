@@ -69,3 +69,11 @@ def test_a_module_imports_only_what_lies_below_it(module):
 def test_every_layer_of_the_house_is_known():
     found = {layer_of(module) for module in MODULES} - {"__init__", "__main__"}
     assert found <= set(MAY_IMPORT)
+
+
+@pytest.mark.parametrize("module", sorted((ROOT / "pages").rglob("*.py")), ids=lambda m: m.stem)
+def test_a_page_runs_anew_only_by_letting_a_wish_for_another_page_pass(module):
+    """``st.rerun`` puts its own page over one asked for meanwhile (``frame.again`` says how it is let pass)."""
+    if module.name == "frame.py":
+        return
+    assert "st.rerun(" not in module.read_text(encoding="utf-8")

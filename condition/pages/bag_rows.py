@@ -8,7 +8,7 @@ import streamlit as st
 
 from condition.flow.bags import bag_labels, bags_of, begin_bag, bring_bag_back, contents_of, edit_bag, remove_bag
 from condition.flow.desk import Desk
-from condition.pages.frame import plain, told
+from condition.pages.frame import again, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.records.job import Job
 from condition.records.strip_down import Bag
@@ -28,7 +28,7 @@ def show_bags(desk: Desk, job: Job) -> None:
         if st.button(say("bags.begin"), key="begin-bag"):
             with told():
                 begin_bag(desk, job)
-                st.rerun()
+                again()
         if bags:
             paper = st.selectbox(
                 say("bags.paper"),
@@ -68,7 +68,7 @@ def _bag(desk: Desk, bag: Bag) -> None:
             with told():
                 remove_bag(desk, bag)
                 taken_away("bags", bag.id, say("bags.title", number=bag.number))
-                st.rerun()
+                again()
 
 
 def _keep(desk: Desk, bag: Bag, field: str, key: str) -> None:

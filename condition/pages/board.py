@@ -8,7 +8,7 @@ from condition.flow.board import GROUPS, BoardEntry, board, card_of
 from condition.flow.days import local_day
 from condition.flow.demo import demo_is_here, open_demo
 from condition.flow.jobs import next_job_name, open_job
-from condition.pages.frame import desk, go, picture, plain, told
+from condition.pages.frame import again, desk, go, picture, plain, told
 from condition.records.instrument import FAMILIES
 from condition.words import say, say_n
 
@@ -100,4 +100,4 @@ def _demo() -> None:
         with told():
             bar = st.progress(0.0, say("board.demo_working"))
             open_demo(desk(), progress=lambda share: bar.progress(share, say("board.demo_working")))
-            st.rerun()
+            again()

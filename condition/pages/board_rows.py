@@ -10,7 +10,7 @@ import streamlit as st
 from condition.flow.board_fit import board_of
 from condition.flow.readings import USUAL_FRETS
 from condition.flow.strings import keep_strings, pull_of, string_length, strings_at
-from condition.pages.frame import desk, told
+from condition.pages.frame import again, desk, told
 from condition.pages.setup_rows import by_spot, finer, reading_field
 from condition.pages.typed_field import typed_field
 from condition.records.job import Job
@@ -94,11 +94,11 @@ def _count(job: Job, occasion: Occasion, known: StringSet) -> None:
             with told():
                 number = max((s.number for s in known.strings), default=0) + 1
                 keep_strings(desk(), replace(known, strings=(*known.strings, FittedString(number))))
-                st.rerun()
+                again()
         if len(known.strings) > 1 and st.button(say("readings.string_less"), key=f"less-{occasion}"):
             with told():
                 keep_strings(desk(), replace(known, strings=known.strings[:-1]))
-                st.rerun()
+                again()
 
 
 def _pull(job: Job, occasion: Occasion, known: StringSet) -> None:
@@ -139,7 +139,7 @@ def _frets(job: Job, occasion: Occasion, known: dict, what: str) -> None:
         fret = st.number_input(say("readings.which_fret"), 1, 36, 3, key=f"which-{what}-{occasion}")
         if st.button(say("readings.add_fret"), key=f"add-{what}-{occasion}"):
             st.session_state[f"frets-{what}"] = (*st.session_state.get(f"frets-{what}", ()), int(fret))
-            st.rerun()
+            again()
 
 
 def _fits(job: Job, occasion: Occasion) -> None:

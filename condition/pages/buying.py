@@ -22,7 +22,7 @@ from condition.flow.buying import (
 from condition.flow.desk import Desk
 from condition.flow.intake import take_in
 from condition.flow.jobs import view_named
-from condition.pages.frame import choose, chosen_job, desk, go, picture, plain, told
+from condition.pages.frame import again, choose, chosen_job, desk, go, picture, plain, told
 from condition.records.buying import BUYING_DECISIONS, BeforeBuying
 from condition.records.instrument import FAMILIES, Instrument
 from condition.records.job import Job
@@ -56,7 +56,7 @@ def _begin() -> None:
         if st.form_submit_button(say("buying.begin"), type="primary", width="stretch"):
             with told():
                 choose(begin_look(desk(), title, family=family or "other"))
-                st.rerun()
+                again()
     looks = [desk().store.get(Job, look.job_id) for look in desk().store.find(BeforeBuying)]
     if looks:
         st.markdown(f"### {say('buying.others')}")
@@ -64,7 +64,7 @@ def _begin() -> None:
             title = desk().store.get(Instrument, job.instrument_id).title
             if st.button(f"{title} · {job.name}", key=f"look-{job.id}", width="stretch"):
                 choose(job)
-                st.rerun()
+                again()
 
 
 def _photos(job: Job) -> None:
@@ -89,7 +89,7 @@ def _photos(job: Job) -> None:
                     st.error(plain(say_error(one.error)))
                 else:
                     st.session_state[turn] = st.session_state.get(turn, 0) + 1
-                    st.rerun()
+                    again()
 
 
 def _said(job: Job, look: BeforeBuying) -> None:
@@ -112,7 +112,7 @@ def _said(job: Job, look: BeforeBuying) -> None:
     if receipt is not None:
         with told():
             keep_receipt(desk(), job, receipt.name, receipt.getvalue())
-            st.rerun()
+            again()
     for one in receipts_of(desk(), job):
         st.caption(plain(f"{say('buying.receipt')}: {one.file_name}"))
 

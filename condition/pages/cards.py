@@ -9,7 +9,7 @@ import streamlit as st
 from condition.flow.lenses import cameras, forget_lens, learn_lens
 from condition.flow.printing import card_sheet_pdf
 from condition.flow.shop import keep_shop, shop
-from condition.pages.frame import desk, picture, plain, told
+from condition.pages.frame import again, desk, picture, plain, told
 from condition.words import say, say_n
 
 
@@ -63,8 +63,8 @@ def _lenses() -> None:
             if st.button(say("cards_page.forget"), key=f"forget-{number}"):
                 with told():
                     forget_lens(desk(), known)
-                    st.rerun()
+                    again()
         if st.button(say_n("cards_page.learn", len(camera.photos)), key=f"learn-{number}"):
             with told(), st.spinner(say("cards_page.learning")):
                 learn_lens(desk(), camera)
-                st.rerun()
+                again()

@@ -9,7 +9,7 @@ import streamlit as st
 
 from condition.flow.codes import KINDS, decoded_for, keep_stamp, note_stamp, remove_stamp, stamps_of
 from condition.flow.undo import put_back
-from condition.pages.frame import desk, job_heading, picture, plain, told
+from condition.pages.frame import again, desk, job_heading, picture, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.pages.typed_field import typed_field
 from condition.records.job import Job
@@ -45,7 +45,7 @@ def _new(job: Job) -> None:
     if read_it or leave_it:
         with told():
             note_stamp(desk(), job, part, kind, "" if leave_it else typed, left_unread=leave_it, reason=reason)
-            st.rerun()
+            again()
 
 
 def _stamp(job: Job, stamp: Stamp) -> None:
@@ -67,7 +67,7 @@ def _stamp(job: Job, stamp: Stamp) -> None:
             if st.button(say("codes.read_after_all"), key=f"{base}-read"):
                 with told():
                     keep_stamp(desk(), replace(stamp, left_unread=False))
-                    st.rerun()
+                    again()
         else:
             typed_field(say("codes.typed"), f"{base}-typed", stamp.typed, partial(keep, "typed"))
             _kind(stamp, base, keep)
@@ -77,7 +77,7 @@ def _stamp(job: Job, stamp: Stamp) -> None:
             with told():
                 remove_stamp(desk(), stamp)
                 taken_away("stamps", stamp.id, stamp.part)
-                st.rerun()
+                again()
 
 
 def _decoded(job: Job, stamp: Stamp) -> None:

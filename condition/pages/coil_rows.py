@@ -11,7 +11,7 @@ from condition.flow.coil import sentences
 from condition.flow.measuring import budget_of
 from condition.flow.readings import readings_of, remove_reading, type_coil
 from condition.flow.undo import put_back
-from condition.pages.frame import desk, plain, told
+from condition.pages.frame import again, desk, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.pages.typed_field import typed_field
 from condition.records.job import Job
@@ -44,7 +44,7 @@ def _new(job: Job, occasion: Occasion, taken: list[Reading]) -> None:
             return
     with told():
         type_coil(desk(), job, place, text, _terms(job, taken), occasion=occasion)
-        st.rerun()
+        again()
 
 
 def _terms(job: Job, taken: list[Reading]) -> Coil:
@@ -110,7 +110,7 @@ def _row(job: Job, reading: Reading) -> None:
         with told():
             remove_reading(desk(), reading)
             taken_away(f"coils-{reading.occasion}", reading.id, reading.place)
-            st.rerun()
+            again()
 
 
 def _comes_to(reading: Reading) -> None:

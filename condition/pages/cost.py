@@ -9,7 +9,7 @@ import streamlit as st
 from condition.flow.costs import add_cost, cost_to_date, line_done, put_back_cost, remove_cost
 from condition.flow.estimates import latest
 from condition.flow.money import read_amount, shown
-from condition.pages.frame import desk, plain, told
+from condition.pages.frame import again, desk, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.records.cost import COST_NATURES
 from condition.records.job import Job
@@ -34,7 +34,7 @@ def cost_so_far(job: Job) -> None:
             if st.button(label, key=f"cost-line-{line.id}", width="stretch"):
                 with told():
                     line_done(desk(), job, estimate, line)
-                    st.rerun()
+                    again()
         for cost in so_far.costs:
             left, right = st.columns([4, 1], vertical_alignment="center")
             words = cost.words or say(f"cost.nature_{cost.nature.replace(' ', '_')}")
@@ -43,7 +43,7 @@ def cost_so_far(job: Job) -> None:
                 with told():
                     remove_cost(desk(), cost)
                     taken_away("cost", cost.id, words)
-                    st.rerun()
+                    again()
         offer_back("cost", lambda cost_id: put_back_cost(desk(), cost_id))
         _new(job, code)
 
@@ -60,4 +60,4 @@ def _new(job: Job, code: str) -> None:
         if st.form_submit_button(say("cost.add")) and amount.strip():
             with told():
                 add_cost(desk(), job, nature, words, read_amount(amount, code), day=day.isoformat())
-                st.rerun()
+                again()

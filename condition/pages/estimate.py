@@ -22,7 +22,7 @@ from condition.flow.estimates import (
 from condition.flow.money import plain_amount, quantity_text, read_amount, read_decimal, shown
 from condition.pages.cost import cost_so_far
 from condition.pages.estimate_lines import open_lines, sent_lines
-from condition.pages.frame import desk, job_heading, plain, told
+from condition.pages.frame import again, desk, job_heading, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.records.estimate import Estimate, EstimateSheet, Totals
 from condition.records.job import Job
@@ -41,7 +41,7 @@ def show() -> None:
         if st.button(say("estimate.begin"), type="primary"):
             with told():
                 begin(desk(), job)
-                st.rerun()
+                again()
         if job.own_stock:
             cost_so_far(job)
         return
@@ -108,7 +108,7 @@ def _before(job: Job, estimate: Estimate, sheet: EstimateSheet) -> None:
     if st.button(say("estimate.send"), type="primary", width="stretch", help=say("estimate.send_help")):
         with told(), st.spinner(say("estimate.sending")):
             send_estimate(desk(), estimate)
-            st.rerun()
+            again()
     st.caption(say("estimate.send_help"))
     st.download_button(
         say("estimate.draft"),
@@ -122,7 +122,7 @@ def _before(job: Job, estimate: Estimate, sheet: EstimateSheet) -> None:
         with told():
             remove_estimate(desk(), estimate)
             taken_away("estimate", estimate.id, say("estimate.edition_named", edition=estimate.edition))
-            st.rerun()
+            again()
 
 
 def _terms(estimate: Estimate) -> None:
@@ -175,7 +175,7 @@ def _terms(estimate: Estimate) -> None:
                         terms=terms.strip(),
                     ),
                 )
-                st.rerun()
+                again()
 
 
 def _after(estimate: Estimate, sheet: EstimateSheet) -> None:
@@ -205,4 +205,4 @@ def _after(estimate: Estimate, sheet: EstimateSheet) -> None:
     if st.button(say("estimate.new_edition"), width="stretch"):
         with told():
             new_edition(desk(), estimate)
-            st.rerun()
+            again()

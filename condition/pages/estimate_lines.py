@@ -24,7 +24,7 @@ from condition.flow.estimates import (
 )
 from condition.flow.money import plain_amount, quantity_text, rate_text, read_amount, read_decimal, shown
 from condition.flow.price_book import suited
-from condition.pages.frame import desk, plain, told
+from condition.pages.frame import again, desk, plain, told
 from condition.records.estimate import Estimate, EstimateLine, EstimateSheet, SheetLine
 from condition.records.finding import Finding
 from condition.records.money import PRICE_UNITS, PriceEntry
@@ -50,18 +50,18 @@ def open_lines(estimate: Estimate, sheet: EstimateSheet) -> None:
         with told():
             put_lines_back(desk(), estimate, gone[1])
             del st.session_state["gone-lines"]
-            st.rerun()
+            again()
     missing = not_on_it(desk(), estimate)
     if missing and st.button(say_n("estimate.from_plan", len(missing))):
         with told():
             lines_from_plan(desk(), estimate)
-            st.rerun()
+            again()
     if st.button(say("estimate.add_line")):
         with told():
             line = EstimateLine(new_id())
             add_line(desk(), estimate, line)
             st.session_state[LINE] = line.id
-            st.rerun()
+            again()
 
 
 def sent_lines(estimate: Estimate, sheet: EstimateSheet) -> None:
@@ -71,7 +71,7 @@ def sent_lines(estimate: Estimate, sheet: EstimateSheet) -> None:
     if not given and st.button(say("estimate.all_accepted")):
         with told():
             answer_all(desk(), estimate, "accepted")
-            st.rerun()
+            again()
     for number, line in enumerate(sheet.lines, 1):
         with st.container(border=True, key=f"line-{line.id}"):
             _told(number, line, sheet.currency)
@@ -220,12 +220,12 @@ def _line_form(estimate: Estimate, line: EstimateLine, now: SheetLine) -> None:
                 )
                 keep_line(desk(), estimate, edited)
                 st.session_state[LINE] = line.id if chosen != line.price_id else ""
-                st.rerun()
+                again()
     if st.button(say("estimate.remove_line"), key=f"lz-{line.id}"):
         with told():
             remove_line(desk(), estimate, line.id)
             st.session_state["gone-lines"] = (estimate.id, estimate.lines, now.words)
-            st.rerun()
+            again()
 
 
 def _decimal(text: str) -> Decimal | None:

@@ -17,7 +17,7 @@ from condition.flow.parts import (
     remove_evidence,
 )
 from condition.flow.readings import readings_of
-from condition.pages.frame import picture, told
+from condition.pages.frame import again, picture, told
 from condition.pages.photo_picker import pick_photo
 from condition.pages.put_back import offer_back, taken_away
 from condition.records.job import Job
@@ -70,7 +70,7 @@ def _new(desk: Desk, part: Part) -> None:
     if kind:
         with told():
             add_evidence(desk, part, kind=kind, speaks="neither" if kind == CLAIM else "for")
-            st.rerun()
+            again()
 
 
 def _rows(desk: Desk, job: Job, evidence: list[Evidence]) -> None:
@@ -103,7 +103,7 @@ def _row(desk: Desk, job: Job, one: Evidence, photo: Photo | None) -> None:
         if picked != one.photo_id:
             with told():
                 edit_evidence(desk, one, photo_id=picked)
-                st.rerun()
+                again()
         readings = {
             reading.id: f"{reading.what} {reading.place}: {reading.typed}" for reading in readings_of(desk, job)
         }
@@ -119,7 +119,7 @@ def _row(desk: Desk, job: Job, one: Evidence, photo: Photo | None) -> None:
             with told():
                 remove_evidence(desk, one)
                 taken_away(f"evidence-{one.part_id}", one.id, say(f"parts.evidence_{one.kind}"))
-                st.rerun()
+                again()
 
 
 def _keep(desk: Desk, one: Evidence, field: str, key: str) -> None:

@@ -20,7 +20,7 @@ from condition.pages.canvas import marking_canvas
 from condition.pages.face_place import layer_data, place_on_face
 from condition.pages.finding_editor import edit
 from condition.pages.finding_list import finding_list
-from condition.pages.frame import desk, job_heading, picture, plain, told
+from condition.pages.frame import again, desk, job_heading, picture, plain, told
 from condition.pages.scale_words import scale_line
 from condition.pages.together import change_together, undo_line
 from condition.records.finding import Finding
@@ -108,7 +108,7 @@ def _picture(photo: Photo, serves: str, placings: dict[str, OnFace]) -> None:
     picked = event.get("finding_id") if event and event["what"] == "chosen" else None
     if picked and picked != st.session_state.get("finding"):
         st.session_state["finding"] = picked
-        st.rerun()
+        again()
     st.caption(scale_line(photo))
     place_on_face(photo, placings)
     with above:
@@ -137,11 +137,11 @@ def _outline(photo: Photo) -> None:
         if neck != view.neck_towards:
             with told():
                 turn_view(desk(), view, neck)
-                st.rerun()
+                again()
         if not desk().store.find(Mark, photo_id=photo.id, role=OUTLINE) and st.button(say("examine.take_outline")):
             with told(), st.spinner(say("examine.taking_outline")):
                 outline_from_photo(desk(), photo)
-                st.rerun()
+                again()
 
 
 def _known_distance(photo: Photo) -> None:
@@ -153,7 +153,7 @@ def _known_distance(photo: Photo) -> None:
         if st.form_submit_button(say("examine.known_keep")) and mm:
             with told():
                 set_scale(desk(), replace(photo, known_distance_mm=mm, known_distance_sd_mm=within / 2))
-                st.rerun()
+                again()
 
 
 def _findings(job: Job, photo: Photo, rows: tuple[FindingRow, ...]) -> None:
@@ -178,7 +178,7 @@ def _findings(job: Job, photo: Photo, rows: tuple[FindingRow, ...]) -> None:
         if change_together(rows, ticked, st.session_state.get("together-turn", 0)):
             st.session_state["ticked"] = ()
             st.session_state["together-turn"] = st.session_state.get("together-turn", 0) + 1
-            st.rerun()
+            again()
     elif chosen is not None:
         st.session_state["finding-looked-at"] = chosen.finding.id
         _proposed_place(chosen)
@@ -188,7 +188,7 @@ def _findings(job: Job, photo: Photo, rows: tuple[FindingRow, ...]) -> None:
         if st.button(say("examine.open_finding"), key="open-finding"):
             with told():
                 st.session_state["finding"] = new_finding(desk(), job, kind, view_id=photo.view_id).id
-                st.rerun()
+                again()
 
 
 def _proposed_place(row: FindingRow) -> None:
@@ -200,7 +200,7 @@ def _proposed_place(row: FindingRow) -> None:
         if st.button(say("examine.write_place"), key=f"write-place-{row.finding.id}"):
             with told():
                 edit_finding(desk(), replace(row.finding, place=row.proposed))
-                st.rerun()
+                again()
 
 
 def _without_photo(rows: tuple[FindingRow, ...]) -> None:

@@ -6,7 +6,7 @@ import streamlit as st
 
 from condition.flow.layers import layers_of, marks_elsewhere
 from condition.flow.placing import OnFace, begin, confirm, leave_off, place_by_hand
-from condition.pages.frame import desk, plain, told
+from condition.pages.frame import again, desk, plain, told
 from condition.pages.pair_clicks import pair_clicks
 from condition.records.photo import Photo
 from condition.words import say
@@ -56,7 +56,7 @@ def place_on_face(photo: Photo, placings: dict[str, OnFace]) -> None:
 @st.fragment(run_every=1.5)
 def _watch(job_id: str) -> None:
     if not begin(desk(), job_id):
-        st.rerun()
+        again()
     st.caption(say("face.being_laid"))
 
 
@@ -89,4 +89,4 @@ def _keep(one: OnFace, pairs) -> None:
 def _do(what, one: OnFace, **given: object) -> None:
     with told():
         what(desk(), one, **given)
-        st.rerun()
+        again()

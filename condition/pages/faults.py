@@ -24,7 +24,7 @@ from condition.flow.faults import (
     sounds_of,
 )
 from condition.flow.undo import put_back
-from condition.pages.frame import desk, job_heading, plain, told
+from condition.pages.frame import again, desk, job_heading, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.pages.typed_field import typed_field
 from condition.records.attachment import Attachment
@@ -62,7 +62,7 @@ def _new(job: Job) -> None:
             with told():
                 note_fault(desk(), job, kind)
                 st.session_state["fault-turn"] = st.session_state.get("fault-turn", 0) + 1
-                st.rerun()
+                again()
 
 
 def _fault(job: Job, fault: Fault) -> None:
@@ -111,7 +111,7 @@ def _fault(job: Job, fault: Fault) -> None:
         with told():
             remove_fault(desk(), fault)
             taken_away("faults", fault.id, name)
-            st.rerun()
+            again()
 
 
 def _finding(job: Job, fault: Fault, base: str, keep) -> None:
@@ -176,7 +176,7 @@ def _own_try(fault: Fault, base: str) -> None:
         if st.button(say("faults.add_try"), key=f"{base}-add-try"):
             with told():
                 add_try(desk(), fault, what)
-                st.rerun()
+                again()
 
 
 def _sounds(job: Job, fault: Fault) -> None:
@@ -187,7 +187,7 @@ def _sounds(job: Job, fault: Fault) -> None:
             with told():
                 detach(desk(), sound)
                 taken_away("sounds", sound.id, sound.file_name)
-                st.rerun()
+                again()
     with st.popover(say("faults.sound"), key=f"bench-sound-{fault.id}"):
         turn = st.session_state.get(f"sound-turn-{fault.id}", 0)
         file = st.file_uploader(
@@ -202,7 +202,7 @@ def _sounds(job: Job, fault: Fault) -> None:
                 for name, data in arrived:
                     add_sound(desk(), job, fault, name, data)
                 st.session_state[f"sound-turn-{fault.id}"] = turn + 1
-                st.rerun()
+                again()
 
 
 def _retest(fault: Fault, base: str, keep) -> None:

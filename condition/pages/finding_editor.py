@@ -15,7 +15,7 @@ from condition.flow.measuring import budget_of
 from condition.flow.scale_check import photos_off_the_plane
 from condition.flow.typed_in import DISAGREE, apart, type_value, usual_limit
 from condition.pages.caution_notes import show_cautions
-from condition.pages.frame import plain, told
+from condition.pages.frame import again, plain, told
 from condition.records.finding import Finding
 from condition.records.legend import KINDS
 from condition.records.measurement import Measurement, as_text
@@ -40,7 +40,7 @@ def edit(desk: Desk, finding: Finding) -> None:
             with told():
                 remove_finding(desk, finding)
                 st.session_state.pop("finding", None)
-                st.rerun()
+                again()
 
 
 def _measured(desk: Desk, finding: Finding) -> None:
@@ -139,7 +139,7 @@ def _typed(desk: Desk, finding: Finding) -> None:
             if st.button(say("finding.drop", what=as_text(typed)), key=f"drop-{finding.id}-{typed.quantity}"):
                 with told():
                     drop_typed(desk, finding, typed)
-                    st.rerun()
+                    again()
         a, b = st.columns(2)
         quantity = a.selectbox(
             say("finding.what"), list(QUANTITIES), format_func=lambda q: say(f"quantity.{q}"), key=f"q-{finding.id}"
@@ -175,4 +175,4 @@ def _typed(desk: Desk, finding: Finding) -> None:
                 return
             with told():
                 type_value(desk, finding, quantity, value, QUANTITIES[quantity], source, limit, overrules=overrules)
-                st.rerun()
+                again()

@@ -90,6 +90,15 @@ def picture(address: str, text: str) -> str:
     return f"![{plain(text)}]({address})"
 
 
+def again() -> None:
+    """Run the page anew; whoever has asked for another page meanwhile goes there instead.
+
+    ``st.rerun`` alone would put this page over the one asked for; any element before it lets that request pass first.
+    """
+    st.empty()
+    st.rerun()
+
+
 @contextmanager
 def told() -> Iterator[None]:
     """Show a refusal as its one sentence and keep the page."""

@@ -8,7 +8,7 @@ import streamlit as st
 
 from condition.flow.function_test import RESULTS_FOR, add_test, lay_out, listed, remove_test, tried
 from condition.flow.undo import put_back
-from condition.pages.frame import desk, plain, told
+from condition.pages.frame import again, desk, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.pages.typed_field import typed_field
 from condition.records.function_test import FunctionTest
@@ -35,7 +35,7 @@ def function_test(job: Job, occasion: Occasion) -> None:
         if st.button(say("function_test.add_it"), key=f"add-test-{occasion}"):
             with told():
                 add_test(desk(), job, group, item, occasion)
-                st.rerun()
+                again()
 
 
 def _begin(job: Job, occasion: Occasion) -> None:
@@ -46,7 +46,7 @@ def _begin(job: Job, occasion: Occasion) -> None:
             if st.button(say(code), key=code, type="primary" if electric is False else "secondary"):
                 with told():
                     lay_out(desk(), job, occasion, electric=electric)
-                    st.rerun()
+                    again()
 
 
 def _row(test: FunctionTest) -> None:
@@ -74,4 +74,4 @@ def _row(test: FunctionTest) -> None:
             with told():
                 remove_test(desk(), test)
                 taken_away(f"tests-{test.occasion}", test.id, test.item)
-                st.rerun()
+                again()

@@ -24,7 +24,7 @@ from condition.flow.parts import parts_of
 from condition.flow.people import people, person_named
 from condition.flow.price_book import shop_money
 from condition.flow.shop import shop
-from condition.pages.frame import desk, told
+from condition.pages.frame import again, desk, told
 from condition.records.finding import Finding
 from condition.records.handover import HANDOVER_STEPS, PACKED_KINDS, Handover, HandoverStep, Packed
 from condition.records.job import Job
@@ -80,7 +80,7 @@ def new_handover(card: JobCard) -> None:
             with told():
                 _keep(job, step, thing, values, packed, tuple(shown_ids), happened=happened)
                 st.session_state["handover-turn"] = turn + 1
-                st.rerun()
+                again()
 
 
 def _finding(findings: dict[str, Finding], finding_id: str) -> str:

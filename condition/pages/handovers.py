@@ -25,7 +25,7 @@ from condition.flow.handovers import (
 )
 from condition.flow.money import shown
 from condition.flow.people import people
-from condition.pages.frame import desk, job_heading, picture, plain, told
+from condition.pages.frame import again, desk, job_heading, picture, plain, told
 from condition.pages.handover_form import new_handover
 from condition.pages.put_back import offer_back, taken_away
 from condition.records.handover import Handover, Packed
@@ -141,7 +141,7 @@ def _papers(job: Job, one: Handover) -> None:
         if not one.handed_at and st.button(say("handover.now"), key=f"now-{one.id}", type="primary"):
             with told():
                 hand_over(desk(), one)
-                st.rerun()
+                again()
     if one.signed_by:
         said = say("handover.signed_said", who=one.signed_by, day=local_day(one.signed_at))
         st.markdown(f"✓ {plain(said)}")
@@ -160,7 +160,7 @@ def _papers(job: Job, one: Handover) -> None:
             if st.form_submit_button(say("handover.keep_signed")):
                 with told():
                     sign(desk(), one, name)
-                    st.rerun()
+                    again()
         _correct(one)
         turn = st.session_state.get(f"filed-{one.id}", 0)
         nature = st.selectbox(
@@ -172,12 +172,12 @@ def _papers(job: Job, one: Handover) -> None:
                 for file in files:
                     file_paper(desk(), job, one, file.name, file.getvalue(), nature)
                 st.session_state[f"filed-{one.id}"] = turn + 1
-                st.rerun()
+                again()
         if st.button(say("handover.remove"), key=f"remove-{one.id}"):
             with told():
                 remove_handover(desk(), one)
                 taken_away("handover", one.id, say(f"handover_paper.{one.step}"))
-                st.rerun()
+                again()
 
 
 def _correct(one: Handover) -> None:
@@ -195,4 +195,4 @@ def _correct(one: Handover) -> None:
         if st.form_submit_button(say("handover.correct")):
             with told():
                 keep_handover(desk(), replace(one, **{field: text.strip() for field, text in values.items()}))
-                st.rerun()
+                again()

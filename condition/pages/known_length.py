@@ -7,7 +7,7 @@ import streamlit as st
 from condition.flow.desk import Desk
 from condition.flow.jobs import job_card
 from condition.flow.known_lengths import SADDLE, from_nut, lend_length
-from condition.pages.frame import told
+from condition.pages.frame import again, told
 from condition.records.job import Job
 from condition.records.photo import Photo
 from condition.words import say
@@ -56,4 +56,4 @@ def known_length(desk: Desk, photo: Photo) -> None:
                 return
             with told():
                 lend_length(desk, photo, from_nut(length, fret, within))
-                st.rerun()
+                again()

@@ -10,7 +10,7 @@ from condition.flow.bags import bags_of, next_bag_number
 from condition.flow.desk import Desk
 from condition.flow.strip_down import layer_photo, off_now, stop_too_fragile, take_off
 from condition.pages.caution_notes import show_cautions
-from condition.pages.frame import plain, told
+from condition.pages.frame import again, plain, told
 from condition.pages.photo_picker import pick_photo
 from condition.records.job import Job
 from condition.records.part import Part
@@ -70,7 +70,7 @@ def _screws(turn: int) -> list[Screws]:
         screws.append(Screws(count, hole.strip()))
     if screws[-1].count and st.button(say("strip_down.more_screws"), key=f"more-screws-{turn}"):
         st.session_state[f"screw-kinds-{turn}"] = kinds + 1
-        st.rerun()
+        again()
     return screws
 
 
@@ -96,7 +96,7 @@ def _picture(desk: Desk, job: Job, turn: int):
         now = pick_photo(desk, job, picked, f"step-{turn}")
         if now != picked:
             st.session_state[f"step-picked-{turn}"] = now
-            st.rerun()
+            again()
     return dropped, picked
 
 
@@ -151,4 +151,4 @@ def _stop(desk: Desk, job: Job, what: str, chosen: list[str], picked: str | None
 
 def _next() -> None:
     st.session_state["step-turn"] = st.session_state.get("step-turn", 0) + 1
-    st.rerun()
+    again()

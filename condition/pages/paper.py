@@ -9,7 +9,7 @@ import streamlit as st
 from condition.flow.papers import page_count
 from condition.flow.readers import EVERYTHING, as_usual, choice_of, choose_paper, paper_for, paper_path
 from condition.flow.sheets import condition_sheet, mapped_faces
-from condition.pages.frame import desk, job_heading, picture, plain, told
+from condition.pages.frame import again, desk, job_heading, picture, plain, told
 from condition.records.job import Job
 from condition.records.reader import READERS, WITHHELD, Reader
 from condition.records.sheet import ConditionSheet
@@ -60,7 +60,7 @@ def _readers(job: Job, sheet: ConditionSheet) -> Reader:
                 st.session_state["reader"] = reader
                 with told(), st.spinner(say("paper.making")):
                     paper_for(desk(), job, reader, paper_path(desk(), job, reader))
-                    st.rerun()
+                    again()
     return chosen
 
 
@@ -93,10 +93,10 @@ def _choice(job: Job, reader: Reader) -> None:
     if set(sections) != set(choice.sections) or set(withheld) != set(choice.withheld):
         with told():
             choose_paper(desk(), choice, sections, withheld)
-            st.rerun()
+            again()
     if choice.version and st.button(say("paper.usual"), key=f"usual-{reader}"):
         as_usual(desk(), choice)
-        st.rerun()
+        again()
 
 
 def _pages(job: Job, reader: Reader, made: Path) -> None:

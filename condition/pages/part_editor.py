@@ -12,7 +12,7 @@ from condition.flow.desk import Desk
 from condition.flow.parts import GROUPS, disturb, edit_part, leave_undisturbed, move, remove_part
 from condition.pages.caution_notes import show_cautions
 from condition.pages.evidence_rows import claim_against_evidence
-from condition.pages.frame import plain, told
+from condition.pages.frame import again, plain, told
 from condition.pages.put_back import taken_away
 from condition.records.job import Job
 from condition.records.originality import SIGNS
@@ -29,7 +29,7 @@ def edit(desk: Desk, job: Job, part: Part) -> None:
             st.markdown(f"### {plain(part.name[:1].upper() + part.name[1:])}")
             if st.button(say("parts.close"), key=f"close-{part.id}"):
                 st.session_state.pop("part", None)
-                st.rerun()
+                again()
         _state(desk, part)
         facts, claim, evidence = st.columns([4, 3, 4], gap="medium")
         with facts:
@@ -120,7 +120,7 @@ def _where(desk: Desk, job: Job, part: Part) -> None:
     if ready and (place, bag_id, out_to) != (part.place, part.bag_id, part.out_to):
         with told():
             move(desk, part, place, bag_id=bag_id, out_to=out_to)
-            st.rerun()
+            again()
 
 
 def _undisturbed(desk: Desk, part: Part) -> None:
@@ -131,7 +131,7 @@ def _undisturbed(desk: Desk, part: Part) -> None:
         if st.button(say("parts.disturb"), key=f"disturb-{part.id}"):
             with told():
                 disturb(desk, part)
-                st.rerun()
+                again()
         return
     reason = st.text_input(
         say("parts.undisturbed_reason"), key=f"why-{part.id}", placeholder=say("parts.undisturbed_hint")
@@ -139,7 +139,7 @@ def _undisturbed(desk: Desk, part: Part) -> None:
     if st.button(say("parts.leave"), key=f"leave-{part.id}"):
         with told():
             leave_undisturbed(desk, part, reason)
-            st.rerun()
+            again()
 
 
 def _in_the_list(desk: Desk, part: Part) -> None:
@@ -156,4 +156,4 @@ def _in_the_list(desk: Desk, part: Part) -> None:
             remove_part(desk, part)
             taken_away("parts", part.id, part.name)
             st.session_state.pop("part", None)
-            st.rerun()
+            again()

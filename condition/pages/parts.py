@@ -10,7 +10,7 @@ from condition.flow.bags import bags_of
 from condition.flow.desk import Desk
 from condition.flow.jobs import JobCard
 from condition.flow.parts import GROUPS, add_part, bring_back, evidence_of, lay_out, left_undisturbed, parts_of, where
-from condition.pages.frame import desk, job_heading, picture, plain, told
+from condition.pages.frame import again, desk, job_heading, picture, plain, told
 from condition.pages.part_editor import edit
 from condition.pages.put_back import offer_back
 from condition.records.job import Job
@@ -56,7 +56,7 @@ def _list_tools(card: JobCard, parts: tuple[Part, ...]) -> None:
         if st.button(plain(words), type="secondary" if parts else "primary", key="lay-out"):
             with told():
                 lay_out(desk(), card.job)
-                st.rerun()
+                again()
         with st.popover(say("parts.add")):
             _add(desk(), card.job)
         offer_back("parts", partial(bring_back, desk()))
@@ -71,7 +71,7 @@ def _add(at: Desk, job: Job) -> None:
         if st.form_submit_button(say("parts.add_it"), type="primary"):
             with told():
                 st.session_state["part"] = add_part(at, job, name, group).id
-                st.rerun()
+                again()
 
 
 def _group(job: Job, group: str, parts: list[Part], bags: dict[str, Bag]) -> None:
@@ -97,7 +97,7 @@ def _group(job: Job, group: str, parts: list[Part], bags: dict[str, Bag]) -> Non
 
 def _open(part: Part) -> None:
     st.session_state["part"] = part.id
-    st.rerun()
+    again()
 
 
 def _card(part: Part, bags: dict[str, Bag]) -> None:

@@ -11,7 +11,7 @@ from condition.flow.jobs import view_named, views_of
 from condition.flow.phone import bring_note_back, let_in, notes_of, passes_of, put_note_away, withdraw
 from condition.flow.printing import qr_svg
 from condition.flow.watched import keep_watch, leave_off, watch, watched
-from condition.pages.frame import desk, job_heading, picture, plain, told
+from condition.pages.frame import again, desk, job_heading, picture, plain, told
 from condition.records.arrivals import PhonePass
 from condition.records.job import Job
 from condition.records.photo import Photo
@@ -52,7 +52,7 @@ def _door(job: Job) -> None:
         for one in passes:
             withdraw(desk(), one)
         shut_door()
-        st.rerun()
+        again()
 
 
 def _let_in(job: Job) -> None:
@@ -79,7 +79,7 @@ def _let_in(job: Job) -> None:
                 view = view_named(desk(), job, face).id if face else None
                 made, token = let_in(desk(), job, hours=hours or HOURS[0], occasion=occasion, view_id=view)
                 remember(made.id, token)
-                st.rerun()
+                again()
 
 
 def _pass(one: PhonePass) -> None:
@@ -95,7 +95,7 @@ def _pass(one: PhonePass) -> None:
         st.caption(f"{occasion} · {say('phone.open_until', time=_local(one.expires_at))}")
         if st.button(say("phone.withdraw"), key=f"withdraw-{one.id}"):
             withdraw(desk(), one)
-            st.rerun()
+            again()
 
 
 def _local(stamp: str) -> str:
@@ -129,7 +129,7 @@ def _notes(job: Job) -> None:
         with told():
             st.session_state.pop("note-gone")
             bring_note_back(desk(), gone)
-            st.rerun()
+            again()
     for note in notes:
         with st.container(border=True, key=f"note-{note.id}"):
             st.markdown(plain(note.words))
@@ -137,7 +137,7 @@ def _notes(job: Job) -> None:
             if st.button(say("phone.put_away"), key=f"note-away-{note.id}"):
                 put_note_away(desk(), note)
                 st.session_state["note-gone"] = note.id
-                st.rerun()
+                again()
 
 
 def _folder(job: Job) -> None:
@@ -147,7 +147,7 @@ def _folder(job: Job) -> None:
         st.write(say("watched.watching", folder=plain(folder.path)))
         if st.button(say("watched.stop"), key="watch-stop"):
             leave_off(desk(), folder)
-            st.rerun()
+            again()
         return
     st.write(say("watched.words"))
     with st.form("watch", border=True):
@@ -155,4 +155,4 @@ def _folder(job: Job) -> None:
         if st.form_submit_button(say("watched.begin")):
             with told():
                 watch(desk(), job, path)
-                st.rerun()
+                again()

@@ -12,7 +12,7 @@ from condition.flow.intake import begin_take_in, put_away, stop, task_of
 from condition.flow.jobs import view_named, views_of
 from condition.flow.photos import arrange, remove_photo
 from condition.flow.scales import set_scale
-from condition.pages.frame import desk, job_heading, plain, told
+from condition.pages.frame import again, desk, job_heading, plain, told
 from condition.pages.frame import picture as picture_of
 from condition.pages.known_length import known_length
 from condition.pages.scale_words import scale_line, show_scale, tell_scale
@@ -65,7 +65,7 @@ def _arrivals(job: Job) -> None:
                 face = view_named(desk(), job, view).id if view else None
                 begin_take_in(desk(), job, arrived, view_id=face)
                 st.session_state["drop"] = st.session_state.get("drop", 0) + 1
-                st.rerun()
+                again()
         _watch(job)
         video_stills(job, view)
 
@@ -84,7 +84,7 @@ def _watch(job: Job) -> None:
 def _watch_running(job: Job) -> None:
     task = task_of(desk(), job)
     if task is None or task.state != "running":
-        st.rerun()
+        again()
     done, total = task.done_count, len(task.items)
     st.progress(done / total, say("photos.progress", done=done, total=total))
     if st.button(say("photos.stop"), key="stop-task"):
@@ -101,7 +101,7 @@ def _told_by(task: Task) -> None:
             tell(plain(say(item.told[0], **dict(item.told[1]))))
     if st.button(say("photos.understood"), key="understood"):
         put_away(desk(), task)
-        st.rerun()
+        again()
 
 
 def _photo_card(job: Job, photo: Photo, views: tuple[View, ...]) -> None:
@@ -175,7 +175,7 @@ def _edits(job: Job, photo: Photo, views: tuple[View, ...]) -> None:
     if st.button(say("photos.remove"), key=f"remove-{photo.id}"):
         with told():
             remove_photo(desk(), photo)
-            st.rerun()
+            again()
 
 
 def _face_names(views: tuple[View, ...]) -> list[str]:

@@ -28,7 +28,7 @@ from condition.flow.plan import (
     would_touch,
 )
 from condition.pages.caution_notes import show_cautions
-from condition.pages.frame import desk, go, job_heading, picture, plain, told
+from condition.pages.frame import again, desk, go, job_heading, picture, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.records.finding import Finding
 from condition.records.job import Job
@@ -74,7 +74,7 @@ def _waiting(job: Job, waiting: tuple[Open, ...], *, open_it: bool) -> None:
         if decided and st.button(say("plan.as_decided"), type="primary"):
             with told():
                 plan_as_decided(desk(), job)
-                st.rerun()
+                again()
         for number, one in enumerate(waiting):
             with st.container(border=True, key=f"waiting-{one.about_id or number}"):
                 _open(job, one, number)
@@ -102,7 +102,7 @@ def _open(job: Job, one: Open, number: int) -> None:
                     fields |= {"request": one.words, "what": one.words}
                 made = propose(desk(), job, one.about, one.about_id, **fields)
                 st.session_state[CHOSEN] = made.id
-                st.rerun()
+                again()
 
 
 def _open_words(one: Open) -> str:
@@ -173,14 +173,14 @@ def _told(turn: int, one: Planned) -> None:
 def _ways(treatment: Treatment, turn: int, count: int) -> None:
     if st.button(say("plan.edit"), key=f"edit-{treatment.id}", width="stretch"):
         st.session_state[CHOSEN] = treatment.id
-        st.rerun()
+        again()
     with st.container(horizontal=True, gap="small"):
         for by, code, off in ((-1, "earlier", turn == 1), (1, "later", turn == count)):
             sign = "▲" if by < 0 else "▼"
             if st.button(sign, key=f"{code}-{treatment.id}", help=say(f"plan.{code}"), disabled=off):
                 with told():
                     move(desk(), treatment, by)
-                    st.rerun()
+                    again()
 
 
 def _own(job: Job) -> None:
@@ -189,7 +189,7 @@ def _own(job: Job) -> None:
         if st.form_submit_button(say("plan.add_own")) and words.strip():
             with told():
                 st.session_state[CHOSEN] = propose(desk(), job, what=words.strip()).id
-                st.rerun()
+                again()
 
 
 def _keep(treatment_id: str, field: str, key: str) -> None:
@@ -252,7 +252,7 @@ def _editor(job: Job, one: Planned) -> None:
                 remove_treatment(desk(), treatment)
                 taken_away("treatment", treatment.id, treatment.what or subject_words(one))
                 st.session_state.pop(CHOSEN, None)
-                st.rerun()
+                again()
 
 
 def _options(job: Job, treatment: Treatment, bound) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import streamlit as st
 
-from condition.pages.frame import plain, told
+from condition.pages.frame import again, plain, told
 from condition.words import say
 
 
@@ -25,4 +25,4 @@ def offer_back(place: str, put_back: Callable[[str], object]) -> None:
         with told():
             put_back(record_id)
             del st.session_state[f"gone-{place}"]
-            st.rerun()
+            again()

@@ -6,7 +6,7 @@ import streamlit as st
 
 from condition.flow.desk import Desk
 from condition.flow.strip_down import put_back, take_tick_back
-from condition.pages.frame import picture, plain, told
+from condition.pages.frame import again, picture, plain, told
 from condition.pages.step_rows import what_came_off
 from condition.records.job import Job
 from condition.records.strip_down import StripDownStep
@@ -35,7 +35,7 @@ def _ticked(desk: Desk, step: StripDownStep) -> None:
     if st.button(say("strip_down.untick"), key=f"untick-{step.id}"):
         with told():
             take_tick_back(desk, step)
-            st.rerun()
+            again()
 
 
 def _to_tick(desk: Desk, step: StripDownStep, *, is_next: bool) -> None:
@@ -57,4 +57,4 @@ def _to_tick(desk: Desk, step: StripDownStep, *, is_next: bool) -> None:
     ):
         with told():
             put_back(desk, step, counts, over_reason=why)
-            st.rerun()
+            again()

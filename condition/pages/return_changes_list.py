@@ -8,7 +8,7 @@ from functools import partial
 import streamlit as st
 
 from condition.flow.return_doubt import open_together
-from condition.pages.frame import desk, picture, plain, told
+from condition.pages.frame import again, desk, picture, plain, told
 from condition.pages.return_decided import can_take_back, decide, take_back
 from condition.pages.return_doubt_list import doubt_list
 from condition.pages.return_summary import is_new
@@ -47,7 +47,7 @@ def changes_list(
     if can_take_back(check) and st.button(say("returns.take_back"), key="return-take-back", width="stretch"):
         with told():
             take_back(desk(), check)
-            st.rerun()
+            again()
     cards(waiting, "new")
     if accepted:
         st.markdown(f"### {say_n('returns.new_findings', len(accepted))}")
@@ -92,7 +92,7 @@ def _by_reason(
                 with told():
                     open_together(desk(), [one.id for one in desk().store.find(ReturnChange, check_id=check.id)
                                            if {one.id, one.same_as} & set(put_aside)])  # fmt: skip
-                    st.rerun()
+                    again()
             if st.toggle(say("returns.one_by_one"), key=f"each-reason-{k}"):
                 cards(members, f"{name}-{k}")
 
@@ -106,7 +106,7 @@ def _cards(
     rest = len(group) - shown
     if rest > 0 and st.button(say_n("returns.more", rest), key=f"more-{name}", width="stretch"):
         st.session_state[f"shown-{name}"] = shown + SHOWN_AT_ONCE
-        st.rerun()
+        again()
 
 
 def _card(check: ReturnCheck, change: ReturnChange, label: str, findings: dict[str, Finding]) -> None:
@@ -126,7 +126,7 @@ def _card(check: ReturnCheck, change: ReturnChange, label: str, findings: dict[s
 def _buttons(change: ReturnChange, findings: dict[str, Finding]) -> None:
     if st.button(say("returns.show"), key=f"show-{change.id}"):
         show_change(change)
-        st.rerun()
+        again()
     if change.decision == "open":
         place = st.popover(say("returns.decide"), key=f"decide-{change.id}", on_change="rerun")
         if place.open:
@@ -135,7 +135,7 @@ def _buttons(change: ReturnChange, findings: dict[str, Finding]) -> None:
     elif st.button(say("returns.reopen"), key=f"reopen-{change.id}"):
         with told():
             decide(desk(), change, "reopen")
-            st.rerun()
+            again()
 
 
 def _facts(change: ReturnChange, findings: dict[str, Finding]) -> str:
@@ -182,10 +182,10 @@ def _decide(change: ReturnChange, findings: dict[str, Finding]) -> None:
     with told():
         if st.button(say("returns.accept"), key=f"accept-{change.id}", type="primary", width="stretch"):
             decide(desk(), change, "accept", words, findings[belongs].kind if belongs else kind, belongs)
-            st.rerun()
+            again()
         if st.button(say("returns.explain"), key=f"explain-{change.id}", width="stretch"):
             decide(desk(), change, "explain", words)
-            st.rerun()
+            again()
         if st.button(say("returns.dismiss"), key=f"dismiss-{change.id}", width="stretch"):
             decide(desk(), change, "dismiss", words)
-            st.rerun()
+            again()

@@ -9,7 +9,7 @@ import streamlit as st
 
 from condition.flow.desk import Desk, new_id
 from condition.flow.return_check import declare, edit_check, undeclare
-from condition.pages.frame import desk, plain, told
+from condition.pages.frame import again, desk, plain, told
 from condition.records.photo import Photo
 from condition.records.return_check import DeclaredChange, ReturnCheck
 from condition.words import say, say_n
@@ -32,7 +32,7 @@ def declared_changes(check: ReturnCheck) -> None:
         if right.button(say("returns.declare"), key="declare-now", width="stretch"):
             with told():
                 declare(desk(), check, DeclaredChange(new_id(), what))
-                st.rerun()
+                again()
         st.text_area(
             say("returns.words"),
             check.words,
@@ -63,17 +63,17 @@ def _one(check: ReturnCheck, one: DeclaredChange) -> None:
         words = say("returns.stop_drawing") if drawing else say("returns.draw_region")
         if right.button(words, key=f"draw-{one.id}", width="stretch"):
             st.session_state[DRAWING] = None if drawing else one.id
-            st.rerun()
+            again()
         clear, away = st.columns(2)
         if one.regions and clear.button(say("returns.clear_regions"), key=f"clear-{one.id}", width="stretch"):
             with told():
                 declare(desk(), check, replace(one, regions=()))
-                st.rerun()
+                again()
         if away.button(say("returns.undeclare"), key=f"undeclare-{one.id}", width="stretch"):
             with told():
                 undeclare(desk(), check, one.id)
                 st.session_state["return-undeclared"] = one
-                st.rerun()
+                again()
 
 
 def _offer_undeclared(check: ReturnCheck) -> None:
@@ -83,7 +83,7 @@ def _offer_undeclared(check: ReturnCheck) -> None:
         with told():
             declare(desk(), check, gone)
             del st.session_state["return-undeclared"]
-            st.rerun()
+            again()
 
 
 def _words(at: Desk, check: ReturnCheck, one: DeclaredChange) -> None:

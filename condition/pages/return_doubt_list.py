@@ -7,7 +7,7 @@ from collections.abc import Callable
 import streamlit as st
 
 from condition.flow.return_rest import places_told
-from condition.pages.frame import desk, plain, told
+from condition.pages.frame import again, desk, plain, told
 from condition.pages.return_decided import settle
 from condition.pages.return_viewer import show_change
 from condition.records.return_check import ReturnChange, ReturnCheck
@@ -72,9 +72,9 @@ def _cause(
             if st.button(say_n("returns.put_aside", len(wanted)), key=f"aside-{cause}"):
                 with told():
                     settle(desk(), check, wanted, reason)
-                    st.rerun()
+                    again()
             if st.button(say("returns.show_strongest"), key=f"strongest-{cause}"):
                 show_change(max(wanted, key=lambda one: one.sureness))
-                st.rerun()
+                again()
         if st.toggle(say("returns.one_by_one"), key=f"each-{cause}"):
             one_by_one(wanted, f"each-{cause}")

@@ -12,7 +12,7 @@ from condition.flow.return_changes import changes_of
 from condition.flow.return_check import checks_of, open_check, photos_of
 from condition.flow.return_doubt import doubt_of
 from condition.flow.return_verdicts import verdicts_of
-from condition.pages.frame import desk, job_heading, plain, told
+from condition.pages.frame import again, desk, job_heading, plain, told
 from condition.pages.return_changes_list import changes_list
 from condition.pages.return_declared import declared_changes
 from condition.pages.return_pairs import pairs_block, results_ready
@@ -98,7 +98,7 @@ def _arrivals(job: Job, check: ReturnCheck) -> None:
                 arrived = [(file.name, file.getvalue()) for file in files]
                 begin_take_in(desk(), job, arrived, occasion=check.later)
                 st.session_state["return-drop"] = st.session_state.get("return-drop", 0) + 1
-                st.rerun()
+                again()
         _watch(desk(), job)
         st.caption(say("returns.photos_there", earlier=len(earlier), later=len(later)))
 
@@ -119,14 +119,14 @@ def _watch(at: Desk, job: Job) -> None:
         st.success(say_n("photos.taken_in", taken))
     if st.button(say("photos.understood"), key="return-understood"):
         put_away(at, task)
-        st.rerun()
+        again()
 
 
 @st.fragment(run_every=0.7)
 def _watch_running(job: Job) -> None:
     task = task_of(desk(), job)
     if task is None or task.state != "running":
-        st.rerun()
+        again()
     st.progress(task.done_count / len(task.items), say("photos.progress", done=task.done_count, total=len(task.items)))
     if st.button(say("photos.stop"), key="return-stop-photos"):
         stop(task)

@@ -10,7 +10,7 @@ import streamlit as st
 from condition.flow.desk import Desk
 from condition.flow.return_check import confirm_pair, pairs_of, photos_of, put_pair, take_apart, unpaired
 from condition.flow.return_run import begin_comparing, begin_pairing, progress, stop
-from condition.pages.frame import desk, picture, plain, told
+from condition.pages.frame import again, desk, picture, plain, told
 from condition.records.photo import Photo
 from condition.records.return_check import ReturnCheck, ReturnPair
 from condition.words import say, say_n
@@ -48,7 +48,7 @@ def pairs_block(check: ReturnCheck, arrivals: Callable[[], None] | None = None) 
 def _watch_working(check: ReturnCheck) -> None:
     now = progress(desk(), check)
     if not now.doing:
-        st.rerun()
+        again()
     if now.doing == "pairing":
         st.progress(0.0, say("returns.pairing"))
         return
@@ -95,11 +95,11 @@ def _pair_card(check: ReturnCheck, pair: ReturnPair, earlier: tuple[Photo, ...],
             ):
                 with told():
                     confirm_pair(desk(), pair)
-                    st.rerun()
+                    again()
             if no.button(say("returns.take_apart"), key=f"apart-{pair.id}", width="stretch"):
                 with told():
                     take_apart(desk(), pair)
-                    st.rerun()
+                    again()
 
 
 def _state(pair: ReturnPair) -> None:
@@ -169,17 +169,17 @@ def _buttons(check: ReturnCheck, pairs: tuple[ReturnPair, ...], busy: bool) -> N
     if look.button(say("returns.look_for_pairs"), key="look-for-pairs", disabled=busy, width="stretch"):
         with told():
             begin_pairing(desk(), check)
-            st.rerun()
+            again()
     unsaid = [pair for pair in pairs if not pair.confirmed]
     if unsaid and confirm.button(say_n("returns.confirm_all", len(unsaid)), key="confirm-all", width="stretch"):
         with told():
             for pair in unsaid:
                 confirm_pair(desk(), pair)
-            st.rerun()
+            again()
     ready = [pair for pair in pairs if pair.confirmed]
     fresh = [pair for pair in ready if pair.state != "compared"]
     words = say_n("returns.compare", len(fresh)) if fresh else say("returns.compare_again")
     if ready and compare.button(words, key="compare-pairs", disabled=busy, type="primary", width="stretch"):
         with told():
             begin_comparing(desk(), check, anew=not fresh)
-            st.rerun()
+            again()

@@ -9,7 +9,7 @@ import streamlit as st
 from condition.flow.desk import Desk
 from condition.flow.return_check import pairs_of
 from condition.flow.return_verdicts import confirm_verdict, propose_again
-from condition.pages.frame import desk, plain, told
+from condition.pages.frame import again, desk, plain, told
 from condition.pages.return_viewer import show_finding
 from condition.records.finding import Finding
 from condition.records.measurement import Measurement, as_text
@@ -33,10 +33,10 @@ def verdict_list(check: ReturnCheck, verdicts: tuple[ReturnVerdict, ...]) -> Non
         with told():
             for one in open_ones:
                 confirm_verdict(desk(), one, one.proposed)
-            st.rerun()
+            again()
     if right.button(say("returns.propose_again"), key="propose-again", width="stretch"):
         propose_again(desk(), check)
-        st.rerun()
+        again()
     shown = {place.finding_id for pair in pairs_of(desk(), check) if pair.state == "compared" for place in pair.places}
     for one in verdicts:
         _card(one, findings[one.finding_id], one.finding_id in shown)
@@ -55,11 +55,11 @@ def _card(verdict: ReturnVerdict, finding: Finding, shown: bool) -> None:
         with st.container(horizontal=True, gap="small"):
             if shown and st.button(say("returns.show"), key=f"see-{verdict.id}"):
                 show_finding(verdict)
-                st.rerun()
+                again()
             if not verdict.confirmed and st.button(say("returns.confirm_one"), key=f"agree-{verdict.id}"):
                 with told():
                     confirm_verdict(desk(), verdict, verdict.proposed)
-                    st.rerun()
+                    again()
             other = st.popover(say("returns.your_verdict"), key=f"say-{verdict.id}", on_change="rerun")
             if other.open:
                 with other:

@@ -12,7 +12,7 @@ from condition.flow.desk import Desk
 from condition.flow.return_changes import changes_of
 from condition.flow.return_check import declare, pairs_of
 from condition.flow.return_doubt import doubt_of
-from condition.pages.frame import desk, told
+from condition.pages.frame import again, desk, told
 from condition.pages.return_decided import can_take_back, heard
 from condition.pages.return_declared import DRAWING
 from condition.pages.return_view import return_view
@@ -207,4 +207,4 @@ def _heard(check: ReturnCheck, event: dict) -> None:
     with told():
         declare(desk(), check, replace(declared, regions=(*declared.regions, region)))
         st.session_state[DRAWING] = None
-        st.rerun()
+        again()

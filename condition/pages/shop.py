@@ -20,7 +20,7 @@ from condition.flow.price_book import (
     variants_text,
 )
 from condition.flow.shop import keep_shop, shop
-from condition.pages.frame import desk, plain, told
+from condition.pages.frame import again, desk, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.records.legend import KINDS
 from condition.records.money import PRICE_UNITS, ROUNDINGS, TAXED_ON, PriceEntry, ShopMoney
@@ -46,7 +46,7 @@ def show() -> None:
 
 def _done() -> None:
     st.session_state[KEPT] = True
-    st.rerun()
+    again()
 
 
 def _facts() -> None:
@@ -233,4 +233,4 @@ def _entry(entry: PriceEntry | None) -> None:
             with told():
                 remove_price(desk(), entry)
                 taken_away("price", entry.id, entry.name)
-                st.rerun()
+                again()

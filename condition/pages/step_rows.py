@@ -11,7 +11,7 @@ from condition.flow.bags import bags_of, screws_in_words
 from condition.flow.desk import Desk
 from condition.flow.strip_down import edit_step, layer_photo, move_step, remove_step
 from condition.pages.caution_notes import show_cautions
-from condition.pages.frame import picture, plain, told
+from condition.pages.frame import again, picture, plain, told
 from condition.pages.photo_picker import pick_photo
 from condition.pages.put_back import taken_away
 from condition.records.job import Job
@@ -78,12 +78,12 @@ def _change(desk: Desk, job: Job, step: StripDownStep, names: dict[str, str]) ->
             if st.button(say(f"strip_down.{word}"), key=f"{word}-{step.id}"):
                 with told():
                     move_step(desk, step, by)
-                    st.rerun()
+                    again()
         if st.button(say("strip_down.remove"), key=f"remove-{step.id}"):
             with told():
                 remove_step(desk, step)
                 taken_away("strip-down", step.id, step.what)
-                st.rerun()
+                again()
 
 
 def _screws(desk: Desk, step: StripDownStep) -> None:
@@ -100,12 +100,12 @@ def _picture(desk: Desk, job: Job, step: StripDownStep) -> None:
     if dropped is not None:
         with told(), st.spinner(say("strip_down.taking_photo")):
             layer_photo(desk, step, dropped.name, dropped.getvalue())
-            st.rerun()
+            again()
     picked = pick_photo(desk, job, step.photo_id, f"of-{step.id}")
     if picked != step.photo_id:
         with told():
             edit_step(desk, step, photo_id=picked)
-            st.rerun()
+            again()
 
 
 def _keep(desk: Desk, step: StripDownStep, field: str, key: str) -> None:

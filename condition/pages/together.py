@@ -9,7 +9,7 @@ import streamlit as st
 from condition.flow.finding_edits import edit_together, last_removed, put_back, take_back
 from condition.flow.finding_rows import FindingRow
 from condition.pages.finding_editor import DECISIONS
-from condition.pages.frame import desk, told
+from condition.pages.frame import again, desk, told
 from condition.records.job import Job
 from condition.records.legend import KINDS
 from condition.words import say, say_n
@@ -54,7 +54,7 @@ def undo_line(job: Job) -> None:
                     back = take_back(desk(), operation)
                     del st.session_state[_DONE]
                     st.toast(say_n("examine.taken_back", len(back)))
-                    st.rerun()
+                    again()
     gone = last_removed(desk(), job, st.session_state.get("finding-looked-at"))
     if gone is not None:
         with st.container(horizontal=True, vertical_alignment="center", key="undo-removed"):
@@ -63,7 +63,7 @@ def undo_line(job: Job) -> None:
                 with told():
                     put_back(desk(), gone.id)
                     st.session_state["finding"] = gone.id
-                    st.rerun()
+                    again()
 
 
 def _choice(name: str, options: tuple[str, ...], word, turn: int) -> str | None:

@@ -6,7 +6,7 @@ import streamlit as st
 
 from condition.flow.jobs import view_named
 from condition.flow.stills import USUAL_COUNT, begin_stills, forget_stills, kept_aside, moments, stills_at_work
-from condition.pages.frame import desk, plain, told
+from condition.pages.frame import again, desk, plain, told
 from condition.records.job import Job
 from condition.words import say, say_error, say_n
 
@@ -39,14 +39,14 @@ def _ask(job: Job, face: str | None) -> None:
             path = kept_aside(desk(), video, video.name)
             begin_stills(desk(), job, video.name, path, moments_s=wanted, most=int(most), view_id=view)
             st.session_state["video-turn"] = turn + 1
-            st.rerun()
+            again()
 
 
 @st.fragment(run_every=1.0)
 def _watch(job: Job) -> None:
     going = stills_at_work(job)
     if going is None or going.done:
-        st.rerun()
+        again()
     st.info(say("stills.looking", file=plain(going.file_name)))
 
 
@@ -62,4 +62,4 @@ def _tell(job: Job) -> None:
             st.caption(say("stills.none_with_cards"))
     if st.button(say("stills.understood"), key="video-understood"):
         forget_stills(job)
-        st.rerun()
+        again()

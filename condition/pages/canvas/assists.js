@@ -1,22 +1,21 @@
 // The front ends of the assists: each asks the server, shows what it proposes, and makes marks of what is accepted.
 
 const SETTLED_MS = 120;
+const STILL_HERE_MS = 500;
 const HOLE_KINDS = ["screw hole", "enlarged hole", "filled hole"];
 
 const askAssist = (name, body, signal) => askBench(`assist/${name}`, body, signal);
 
+// A question also fails when the page is left, before what is drawn has been kept: what comes of it is then the next
+// page's to say.
 async function askBench(path, body, signal) {
-  let response;
   try {
-    response = await posted(path, body, signal);
-  } catch (error) {
-    if (error.name === "AbortError") return null;
-    return { error: null };
-  }
-  try {
+    const response = await posted(path, body, signal);
     const answer = await response.json();
     return response.ok ? answer : { error: answer.error ?? null };
-  } catch {
+  } catch (error) {
+    if (error.name === "AbortError") return null;
+    await new Promise((done) => setTimeout(done, STILL_HERE_MS));
     return { error: null };
   }
 }
