@@ -103,5 +103,10 @@ def slow_file(path: str) -> str:
     return Path(path).name
 
 
+def stay(*_: object) -> None:
+    """Never answer, whatever is asked."""
+    spin()
+
+
 def fell(path: str, name: str, pixels: str) -> None:
     die()

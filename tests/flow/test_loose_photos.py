@@ -11,6 +11,7 @@ from condition.__main__ import main
 from condition.errors import Refused
 from condition.flow import loose_photos
 from condition.flow.loose_photos import read_photo
+from condition.flow.pool import shared
 
 
 @pytest.fixture
@@ -33,12 +34,35 @@ def test_the_pixels_are_those_of_the_file_and_none_are_decoded_here(photo, monke
     assert (read.width, read.height, read.focal_35mm) == (60, 40, None)
 
 
+NO_MARKS = '{"@context": "http://www.w3.org/ns/anno.jsonld", "type": "AnnotationPage", "items": []}'
+
+
+class Hurried:
+    """The shared pool with half a second for each task."""
+
+    def submit(self, *task):
+        return shared().submit(*task, seconds=0.5)
+
+
 @pytest.mark.parametrize(
-    "command", [["scale"], ["holes", "--box", "1,1,9,9"], ["grow", "5,5"], ["trace", "1,1", "9,9"]]
+    "command",
+    [
+        ["scale"],
+        ["measure", "--marks", "marks.json"],
+        ["holes", "--box", "1,1,9,9"],
+        ["grow", "5,5"],
+        ["trace", "1,1", "9,9"],
+    ],
+    ids=lambda command: command[0],
 )
-def test_a_file_that_fells_its_decoder_is_told_in_one_sentence(photo, monkeypatch, capsys, command):
+@pytest.mark.parametrize("way", ["felled", "stuck"])
+def test_a_file_that_fells_or_stops_its_decoder_is_told_in_one_sentence(photo, monkeypatch, capsys, command, way):
     path, _ = photo
-    monkeypatch.setattr(loose_photos, "decode_into", pool_tasks.fell)
+    monkeypatch.chdir(path.parent)
+    (path.parent / "marks.json").write_text(NO_MARKS)
+    monkeypatch.setattr(loose_photos, "decode_into", pool_tasks.fell if way == "felled" else pool_tasks.stay)
+    if way == "stuck":
+        monkeypatch.setattr(loose_photos, "shared", Hurried)
     assert main([command[0], str(path), *command[1:]]) == 2
     said = capsys.readouterr()
     assert not said.out
