@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import os
-import threading
-from collections.abc import Iterable
+import shutil
+from collections.abc import Callable, Iterable
 from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import BinaryIO
 
 from condition.errors import ConditionError, Refused
+from condition.flow import tasks
 from condition.flow.desk import Desk, new_id, utc_now
 from condition.flow.inspection import Inspection, prepare
 from condition.flow.pool import WorkerFailed, shared
 from condition.flow.scales import scaled
 from condition.records.job import Job
 from condition.records.photo import Occasion, Photo
-from condition.records.task import Task, TaskItem
+from condition.records.task import Task, TaskItem, Told
 
 SECONDS_A_PHOTO = 90.0
 ARRIVING = "arriving"
@@ -24,9 +26,8 @@ ARRIVING = "arriving"
 Arrived = tuple[str, bytes | Path]
 """A file's name as it came and its bytes, or where they lie."""
 
-_running: dict[str, threading.Thread] = {}
-_stop: set[str] = set()
-_lock = threading.Lock()
+Finish = Callable[[Photo], Photo]
+"""Gives a new photo what its file does not say, before it is kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,13 @@ class TakenIn:
 
 
 def take_in(
-    desk: Desk, job: Job, files: Iterable[Arrived], *, view_id: str | None = None, occasion: Occasion = "intake"
+    desk: Desk,
+    job: Job,
+    files: Iterable[Arrived],
+    *,
+    view_id: str | None = None,
+    occasion: Occasion = "intake",
+    finish: Finish | None = None,
 ) -> list[TakenIn]:
     """Judge and keep photos; a bad file is told and the good ones of the same drop still come in.
 
@@ -53,13 +60,13 @@ def take_in(
     waiting: list[tuple[str, Path | None, Future | ConditionError]] = []
     for name, source in files:
         try:
-            path = _arrived(desk, name, source)
+            path = arrived(desk, name, source)
             waiting.append((name, path, _judge(desk, name, path)))
         except ConditionError as error:
             waiting.append((name, None, error))
     results = []
     for name, path, judged in waiting:
-        results.append(_take_one(desk, job, name, path, judged, view_id, occasion))
+        results.append(_take_one(desk, job, name, path, judged, view_id, occasion, finish))
         if path is not None:
             path.unlink(missing_ok=True)
     return results
@@ -71,89 +78,82 @@ def begin_take_in(
     """Begin to take photos in, as a stored task a page can watch; the files are on the disk when this returns."""
     items = []
     for name, source in files:
-        path = _arrived(desk, name, source)
+        path = arrived(desk, name, source)
         items.append(TaskItem(name, str(path.relative_to(desk.store.folder))))
-    with desk.store.write(new_id(), desk.person) as work:
-        task = work.put(
-            Task(new_id(), job.id, items=tuple(items), view_id=view_id, occasion=occasion, begun_at=utc_now())
-        )
-    _run(desk, task.id)
-    return task
-
-
-def stop(task: Task) -> None:
-    """Stop a task after the item it is at; what was taken in stays."""
-    _stop.add(task.id)
+    task = Task(new_id(), job.id, items=tuple(items), view_id=view_id, occasion=occasion, begun_at=utc_now())
+    return tasks.begin(desk, task, _work_off)
 
 
 def resume(desk: Desk) -> None:
-    """Go on with the tasks that a kill or a stop of the program left unfinished."""
-    for task in desk.store.find(Task, state="running"):
-        _run(desk, task.id)
+    """Go on with the take-ins that a kill or a stop of the program left unfinished."""
+    tasks.resume(desk, _is_take_in, _work_off)
 
 
 def task_of(desk: Desk, job: Job) -> Task | None:
-    """Return the job's latest take-in, finished or not."""
-    tasks = desk.store.find(Task, job_id=job.id)
-    return tasks[-1] if tasks else None
+    """Return the job's latest take-in of photos, finished or not."""
+    return tasks.latest(desk, job, _is_take_in)
 
 
-def put_away(desk: Desk, task: Task) -> None:
-    """Forget a finished take-in once its messages are read."""
-    with desk.store.write(new_id(), desk.person) as work:
-        work.remove(work.get(Task, task.id))
-
-
-def _run(desk: Desk, task_id: str) -> None:
-    with _lock:
-        if task_id in _running and _running[task_id].is_alive():
-            return
-        _running[task_id] = threading.Thread(target=_work_off, args=(desk, task_id), daemon=True)
-        _running[task_id].start()
-
-
-def _work_off(desk: Desk, task_id: str) -> None:
-    task = desk.store.get(Task, task_id)
+def take_items(desk: Desk, task: Task, finish: Finish | None = None) -> Task:
+    """Take in what is left of a task's files, as long as nobody stops it."""
     job = desk.store.get(Job, task.job_id)
     paths = {index: desk.store.folder / item.path for index, item in enumerate(task.items) if not item.done}
     judged = {
-        index: _judge(desk, task.items[index].name, path) if path.exists() else _gone(task.items[index].name)
+        index: _judge(desk, task.items[index].name, path) if path.exists() else gone(task.items[index].name)
         for index, path in paths.items()
     }
     for index, path in paths.items():
-        if task_id in _stop:
+        if tasks.stopping(task):
             judged[index].cancel() if isinstance(judged[index], Future) else None
             continue
         item = task.items[index]
-        taken = _take_one(desk, job, item.name, path, judged[index], task.view_id, task.occasion)
+        taken = _take_one(desk, job, item.name, path, judged[index], task.view_id, task.occasion, finish)
         done = replace(item, done=True, photo_id=taken.photo.id if taken.photo else None, told=_told(taken))
-        task = _keep_task(desk, replace(task, items=(*task.items[:index], done, *task.items[index + 1 :])))
+        task = tasks.keep(desk, replace(task, items=(*task.items[:index], done, *task.items[index + 1 :])))
+    return task
+
+
+def end_items(desk: Desk, task: Task) -> None:
+    """Remove a task's files and keep it as done, or stopped."""
     for item in task.items:
         (desk.store.folder / item.path).unlink(missing_ok=True)
-    _keep_task(desk, replace(task, state="stopped" if task_id in _stop else "done"))
-    _stop.discard(task_id)
+    tasks.keep(desk, replace(task, state="stopped" if tasks.stopping(task) else "done"))
 
 
-def _gone(name: str) -> Refused:
+def _is_take_in(task: Task) -> bool:
+    return task.video is None
+
+
+def _work_off(desk: Desk, task_id: str) -> None:
+    end_items(desk, take_items(desk, desk.store.get(Task, task_id)))
+
+
+def as_told(error: ConditionError) -> Told:
+    """Return an error as a task keeps it."""
+    return (error.code, tuple((key, str(value)) for key, value in error.values.items()))
+
+
+def gone(name: str) -> Refused:
     return Refused("intake.file_gone", file=name)
 
 
-def _keep_task(desk: Desk, task: Task) -> Task:
-    with desk.store.write(new_id(), desk.person) as work:
-        return work.put(task)
-
-
-def _told(taken: TakenIn) -> tuple[str, tuple[tuple[str, str], ...]]:
+def _told(taken: TakenIn) -> Told:
     if taken.error is not None:
-        return (taken.error.code, tuple((key, str(value)) for key, value in taken.error.values.items()))
+        return as_told(taken.error)
     return ("intake.already_here", (("file", taken.file_name),)) if taken.already_here else ("", ())
 
 
-def _arrived(desk: Desk, name: str, source: bytes | Path) -> Path:
+def arrived(desk: Desk, name: str, source: bytes | Path | BinaryIO) -> Path:
+    """Write a file that came to the disk of the store, for good, and return where."""
     path = arriving_path(desk, name)
     try:
         with path.open("wb") as file:
-            file.write(source if isinstance(source, bytes) else source.read_bytes())
+            if isinstance(source, bytes):
+                file.write(source)
+            elif isinstance(source, Path):
+                file.write(source.read_bytes())
+            else:
+                shutil.copyfileobj(source, file)
             file.flush()
             os.fsync(file.fileno())
     except FileNotFoundError as error:
@@ -181,11 +181,12 @@ def _take_one(
     judged: Future | ConditionError,
     view_id: str | None,
     occasion: Occasion,
+    finish: Finish | None,
 ) -> TakenIn:
     try:
         if isinstance(judged, ConditionError):
             raise judged
-        return _keep(desk, job, name, path, judged.result(), view_id, occasion)
+        return _keep(desk, job, name, path, judged.result(), view_id, occasion, finish)
     except ConditionError as error:
         return TakenIn(name, error=error)
     except WorkerFailed as defect:
@@ -193,7 +194,14 @@ def _take_one(
 
 
 def _keep(
-    desk: Desk, job: Job, name: str, path: Path, seen: Inspection, view_id: str | None, occasion: Occasion
+    desk: Desk,
+    job: Job,
+    name: str,
+    path: Path,
+    seen: Inspection,
+    view_id: str | None,
+    occasion: Occasion,
+    finish: Finish | None,
 ) -> TakenIn:
     known = desk.store.find(Photo, job_id=job.id, sha256=seen.sha256)
     if known:
@@ -222,6 +230,7 @@ def _keep(
             taken_in_at=utc_now(),
         ),
     )
+    photo = finish(photo) if finish else photo
     with desk.store.write(new_id(), desk.person) as work:
         known = work.find(Photo, job_id=job.id, sha256=seen.sha256)
         if known:

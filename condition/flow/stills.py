@@ -4,25 +4,28 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-import threading
 from collections.abc import Sequence
-from dataclasses import dataclass
+from concurrent.futures import Future, wait
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import BinaryIO
 
 from condition.errors import ConditionError, Refused
-from condition.flow.desk import Desk, new_id
-from condition.flow.intake import ARRIVING, take_in
-from condition.flow.photos import arrange
+from condition.flow import tasks
+from condition.flow.desk import Desk, new_id, utc_now
+from condition.flow.intake import ARRIVING, arrived, as_told, end_items, gone, take_in, take_items
 from condition.flow.pool import WorkerFailed, shared
-from condition.imaging.stills import MOST, Still, stills_of
+from condition.imaging.stills import MOST, PROGRESS, Still, stills_of
 from condition.records.job import Job
 from condition.records.photo import Occasion, Photo
+from condition.records.task import StillFacts, StillsWanted, Task, TaskItem
 from condition.words import say
 
 SECONDS_A_VIDEO = 900.0
 FILE_LIMIT_BYTES = 4_000_000_000
 USUAL_COUNT = 6
+EVERY_S = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,24 +65,29 @@ def take_stills(
     source = Path(source)
     if not source.is_file():
         raise Refused("stills.not_found", file=name)
-    if source.stat().st_size > FILE_LIMIT_BYTES:
-        raise Refused("stills.too_heavy", file=name, limit=FILE_LIMIT_BYTES // 1_000_000_000)
-    if not 1 <= most <= MOST or any(at < 0 for at in moments_s):
-        raise Refused("stills.how_many", most=MOST)
+    _require_count(most, moments_s)
+    _require_size(source, name)
     arriving = desk.store.folder / ARRIVING
     arriving.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory(dir=arriving) as folder:
-        stills = _found(source, name, folder, most, tuple(moments_s))
+        stills = _answer(_asked(source, name, folder, most, tuple(moments_s)), name)
+        files = [(_file_name(name, one), Path(one.path)) for one in stills]
+        facts = {_file_name(name, one): StillFacts(name, one.seconds, one.begun_at, one.cards) for one in stills}
         taken = take_in(
-            desk, job, [(_file_name(name, one), Path(one.path)) for one in stills], view_id=view_id, occasion=occasion
+            desk,
+            job,
+            files,
+            view_id=view_id,
+            occasion=occasion,
+            finish=lambda photo: _described(photo, facts[photo.file_name]),
         )
-    kept = []
-    for still, one in zip(stills, taken, strict=True):
+    for one in taken:
         if one.error is not None:
             raise one.error
-        photo = one.photo if one.already_here else _described(desk, one.photo, name, still)
-        kept.append(StillTaken(photo, still.seconds, still.cards, one.already_here))
-    return tuple(kept)
+    return tuple(
+        StillTaken(one.photo, still.seconds, still.cards, one.already_here)
+        for still, one in zip(stills, taken, strict=True)
+    )
 
 
 def clock(seconds: float) -> str:
@@ -110,8 +118,21 @@ def moments(text: str) -> tuple[float, ...]:
     return tuple(found)
 
 
-def _found(source: Path, name: str, folder: str, most: int, moments_s: tuple[float, ...]) -> tuple[Still, ...]:
-    asked = shared().submit(stills_of, str(source), name, folder, most, moments_s, seconds=SECONDS_A_VIDEO, file=name)
+def _require_count(most: int, moments_s: Sequence[float]) -> None:
+    if not 1 <= most <= MOST or any(at < 0 for at in moments_s):
+        raise Refused("stills.how_many", most=MOST)
+
+
+def _require_size(source: Path, name: str) -> None:
+    if source.stat().st_size > FILE_LIMIT_BYTES:
+        raise Refused("stills.too_heavy", file=name, limit=FILE_LIMIT_BYTES // 1_000_000_000)
+
+
+def _asked(source: Path, name: str, folder: str, most: int, moments_s: tuple[float, ...]) -> Future:
+    return shared().submit(stills_of, str(source), name, folder, most, moments_s, seconds=SECONDS_A_VIDEO, file=name)
+
+
+def _answer(asked: Future, name: str) -> tuple[Still, ...]:
     try:
         return asked.result()
     except Refused as refusal:
@@ -124,71 +145,124 @@ def _file_name(name: str, still: Still) -> str:
     return f"{Path(name).stem} {clock(still.seconds).replace(':', 'm')}s.jpg"
 
 
-def _described(desk: Desk, photo: Photo, name: str, still: Still) -> Photo:
+def _described(photo: Photo, still: StillFacts) -> Photo:
     """Give a still its caption, and the time it was taken when the video tells when it was begun."""
-    facts: dict[str, object] = {"caption": say("stills.caption", file=name, at=clock(still.seconds))}
-    if still.begun_at:
-        when = datetime.fromisoformat(still.begun_at) + timedelta(seconds=still.seconds)
-        facts.update(taken=when.strftime("%Y-%m-%d %H:%M:%S"), taken_offset="+00:00")
-    advice = tuple(line for line in photo.advice if not (facts.get("taken") and line[0] == "photo.no_date"))
-    return arrange(desk, photo, **facts, advice=advice)
+    photo = replace(photo, caption=say("stills.caption", file=still.video, at=clock(still.seconds)))
+    if not still.begun_at:
+        return photo
+    when = datetime.fromisoformat(still.begun_at) + timedelta(seconds=still.seconds)
+    advice = tuple(line for line in photo.advice if line[0] != "photo.no_date")
+    return replace(photo, taken=when.strftime("%Y-%m-%d %H:%M:%S"), taken_offset="+00:00", advice=advice)
 
 
-# --- beside the page
+# --- as a stored task
 
 
-@dataclass(frozen=True, slots=True)
-class AtWork:
-    """A video that is being looked at for a job, or what came of it."""
+def begin_stills(
+    desk: Desk,
+    job: Job,
+    name: str,
+    video: bytes | BinaryIO,
+    *,
+    moments_s: Sequence[float] = (),
+    most: int = USUAL_COUNT,
+    view_id: str | None = None,
+    occasion: Occasion = "intake",
+) -> Task:
+    """Begin to take stills from a video, as a stored task a page can watch; the video is on the disk on return.
 
-    file_name: str
-    done: bool = False
-    taken: tuple[StillTaken, ...] = ()
-    error: ConditionError | None = None
+    Its stills become items of the task, which goes on like any take-in; the video is removed at the end.
 
-
-_at_work: dict[str, AtWork] = {}
-_lock = threading.Lock()
-
-
-def begin_stills(desk: Desk, job: Job, name: str, video: Path, **wanted: object) -> None:
-    """Begin to take stills from a video, which is removed when that is done; :func:`stills_at_work` tells how it goes.
-
-    wanted : as for :func:`take_stills`
+    Raises
+    ------
+    Refused
+        ``stills.how_many``, ``stills.too_heavy``
     """
-    with _lock:
-        _at_work[job.id] = AtWork(name)
-
-    def work() -> None:
-        try:
-            outcome = AtWork(name, True, take_stills(desk, job, name, video, **wanted))
-        except ConditionError as error:
-            outcome = AtWork(name, True, error=error)
-        except WorkerFailed as defect:
-            outcome = AtWork(name, True, error=Refused("intake.defect", file=name, why=str(defect).strip()))
-        finally:
-            video.unlink(missing_ok=True)
-        with _lock:
-            _at_work[job.id] = outcome
-
-    threading.Thread(target=work, name="stills", daemon=True).start()
+    _require_count(most, moments_s)
+    path = arrived(desk, name, video)
+    try:
+        _require_size(path, name)
+    except Refused:
+        path.unlink()
+        raise
+    item = TaskItem(name, str(path.relative_to(desk.store.folder)), wanted=StillsWanted(most, tuple(moments_s)))
+    task = Task(new_id(), job.id, items=(item,), view_id=view_id, occasion=occasion, begun_at=utc_now())
+    return tasks.begin(desk, task, _work_off)
 
 
-def stills_at_work(job: Job) -> AtWork | None:
-    return _at_work.get(job.id)
+def resume(desk: Desk) -> None:
+    """Go on with the videos that a kill or a stop of the program left unfinished."""
+    tasks.resume(desk, _is_video, _work_off)
 
 
-def forget_stills(job: Job) -> None:
-    """Forget what came of a video once it is read."""
-    with _lock:
-        _at_work.pop(job.id, None)
+def video_of(desk: Desk, job: Job) -> Task | None:
+    """Return the job's latest task about a video, finished or not."""
+    return tasks.latest(desk, job, _is_video)
 
 
-def kept_aside(desk: Desk, stream, name: str) -> Path:
-    """Write an uploaded video to the disk and return where."""
-    folder = desk.store.folder / ARRIVING
-    folder.mkdir(exist_ok=True)
-    path = folder / f"{new_id()}{Path(name).suffix[:8]}"
-    with path.open("wb") as file:
-        shutil.copyfileobj(stream, file)
-    return path
+def share_looked_at(desk: Desk, task: Task) -> float:
+    """Return how much of a task's video has been looked through, 0 to 1."""
+    if task.video.done:
+        return 1.0
+    try:
+        return float(next(_stills_folder(desk, task).glob(f"*/{PROGRESS}")).read_text())
+    except (StopIteration, FileNotFoundError, ValueError):
+        return 0.0
+
+
+def _is_video(task: Task) -> bool:
+    return task.video is not None
+
+
+def _stills_folder(desk: Desk, task: Task) -> Path:
+    return desk.store.folder / ARRIVING / task.id
+
+
+def _work_off(desk: Desk, task_id: str) -> None:
+    task = desk.store.get(Task, task_id)
+    if not task.video.done:
+        task = _looked_through(desk, task)
+    if task.video.done:
+        facts = {item.name: item.still for item in task.items if item.still is not None}
+        task = take_items(desk, task, lambda photo: _described(photo, facts[photo.file_name]))
+    shutil.rmtree(_stills_folder(desk, task), ignore_errors=True)
+    end_items(desk, task)
+
+
+def _looked_through(desk: Desk, task: Task) -> Task:
+    """Have the stills written, from the video's beginning, and keep them as the task's items, in one operation.
+
+    A task that is stopped meanwhile comes back as it was. Each attempt has a folder of its own, so that a worker that
+    outlived a kill of the program finds its folder gone.
+    """
+    video = task.video
+    shutil.rmtree(_stills_folder(desk, task), ignore_errors=True)
+    folder = _stills_folder(desk, task) / new_id()
+    folder.mkdir(parents=True)
+    path = desk.store.folder / video.path
+    try:
+        if not path.is_file():
+            raise gone(video.name)
+        asked = _asked(path, video.name, str(folder), video.wanted.most, video.wanted.moments_s)
+        while not asked.done():
+            if tasks.stopping(task) and folder.exists():
+                asked.cancel()
+                shutil.rmtree(folder, ignore_errors=True)
+            wait([asked], timeout=EVERY_S)
+        if tasks.stopping(task):
+            return task
+        stills = _answer(asked, video.name)
+    except ConditionError as error:
+        return tasks.keep(desk, replace(task, items=(replace(video, done=True, told=as_told(error)),)))
+    except WorkerFailed as defect:
+        told = as_told(Refused("intake.defect", file=video.name, why=str(defect).strip()))
+        return tasks.keep(desk, replace(task, items=(replace(video, done=True, told=told),)))
+    items = tuple(
+        TaskItem(
+            _file_name(video.name, one),
+            str(Path(one.path).relative_to(desk.store.folder)),
+            still=StillFacts(video.name, one.seconds, one.begun_at, one.cards),
+        )
+        for one in stills
+    )
+    return tasks.keep(desk, replace(task, items=(replace(video, done=True), *items)))

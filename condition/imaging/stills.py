@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,6 +27,9 @@ LOOKED_AT_FOR_CARDS = 24
 AROUND_MOMENT_S = 0.6
 KEPT_QUALITY = 97
 MOST = 24
+PROGRESS = "progress"
+"""The file in the stills' folder that tells how much of the video has been looked through, 0 to 1."""
+TOLD_EVERY_S = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +59,8 @@ class _Frame:
 def stills_of(path: str, name: str, folder: str, most: int = 6, moments_s: Sequence[float] = ()) -> tuple[Still, ...]:
     """Write the best frames of a video into a folder as JPEGs, in the order of their times.
 
+    Meanwhile a file there tells how far it is (:data:`PROGRESS`); whoever removes the folder stops the work.
+
     Parameters
     ----------
     most : how many at most, when no moments are given
@@ -63,12 +69,12 @@ def stills_of(path: str, name: str, folder: str, most: int = 6, moments_s: Seque
     Raises
     ------
     Refused
-        ``stills.unreadable``, ``stills.too_long``, ``stills.too_large``, ``stills.no_frame``
+        ``stills.unreadable``, ``stills.too_long``, ``stills.too_large``, ``stills.no_frame``, ``stills.stopped``
     """
     source = Path(path)
     if not container_of(source):
         raise Refused("stills.unreadable", file=name)
-    frames = list(_best_frames(source, name, tuple(moments_s)))
+    frames = list(_best_frames(source, name, Path(folder), tuple(moments_s)))
     if not frames:
         raise Refused("stills.no_frame", file=name)
     chosen = [(frame, _cards(frame)) for frame in frames] if moments_s else _chosen(frames, min(most, MOST))
@@ -82,7 +88,7 @@ def stills_of(path: str, name: str, folder: str, most: int = 6, moments_s: Seque
     return tuple(stills)
 
 
-def _best_frames(path: Path, name: str, moments_s: tuple[float, ...]) -> Iterator[_Frame]:
+def _best_frames(path: Path, name: str, folder: Path, moments_s: tuple[float, ...]) -> Iterator[_Frame]:
     """Yield the sharpest frame of each stretch, or of each moment's surroundings, in one pass over the video."""
     os.environ["OPENCV_FFMPEG_CAPTURE_OPTIONS"] = "protocol_whitelist;file"
     video = cv2.VideoCapture(str(path), cv2.CAP_FFMPEG)
@@ -92,12 +98,16 @@ def _best_frames(path: Path, name: str, moments_s: tuple[float, ...]) -> Iterato
         best: list[_Frame | None] = [None] * len(stretches)
         every = max(1, round(rate / LOOKED_AT_A_SECOND))
         number = -1
+        told_at = 0.0
         while video.grab():
             number += 1
-            told = video.get(cv2.CAP_PROP_POS_MSEC) / 1000
-            seconds = told if told > 0 else number / rate
+            clock = video.get(cv2.CAP_PROP_POS_MSEC) / 1000
+            seconds = clock if clock > 0 else number / rate
             if seconds > LONGEST_S:
                 raise Refused("stills.too_long", file=name, minutes=round(LONGEST_S / 60))
+            if time.monotonic() > told_at + TOLD_EVERY_S:
+                told_at = time.monotonic()
+                _tell_share(folder, name, seconds / length)
             near = [k for k, (start, stop) in enumerate(stretches) if start <= seconds < stop]
             if not near or number % every:
                 continue
@@ -113,6 +123,13 @@ def _best_frames(path: Path, name: str, moments_s: tuple[float, ...]) -> Iterato
     finally:
         video.release()
     yield from {frame.seconds: frame for frame in best if frame is not None}.values()
+
+
+def _tell_share(folder: Path, name: str, share: float) -> None:
+    try:
+        (folder / PROGRESS).write_text(f"{min(share, 1.0):.3f}")
+    except FileNotFoundError as error:
+        raise Refused("stills.stopped", file=name) from error
 
 
 def _read_facts(video: cv2.VideoCapture, name: str) -> tuple[float, float]:

@@ -8,10 +8,11 @@ from functools import partial
 import streamlit as st
 
 from condition.flow.desk import Desk
-from condition.flow.intake import begin_take_in, put_away, stop, task_of
+from condition.flow.intake import begin_take_in, task_of
 from condition.flow.jobs import view_named, views_of
 from condition.flow.photos import arrange, remove_photo
 from condition.flow.scales import set_scale
+from condition.flow.tasks import put_away, stop
 from condition.pages.frame import again, desk, job_heading, plain, told
 from condition.pages.frame import picture as picture_of
 from condition.pages.known_length import known_length

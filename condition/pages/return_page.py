@@ -7,11 +7,12 @@ from functools import partial
 import streamlit as st
 
 from condition.flow.desk import Desk
-from condition.flow.intake import begin_take_in, put_away, stop, task_of
+from condition.flow.intake import begin_take_in, task_of
 from condition.flow.return_changes import changes_of
 from condition.flow.return_check import checks_of, open_check, photos_of
 from condition.flow.return_doubt import doubt_of
 from condition.flow.return_verdicts import verdicts_of
+from condition.flow.tasks import put_away, stop
 from condition.pages.frame import again, desk, job_heading, plain, told
 from condition.pages.return_changes_list import changes_list
 from condition.pages.return_declared import declared_changes

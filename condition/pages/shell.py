@@ -4,7 +4,7 @@ from pathlib import Path
 
 import streamlit as st
 
-from condition.flow import intake, return_run
+from condition.flow import intake, return_run, stills
 from condition.flow.watched import keep_watch
 from condition.pages import (
     board,
@@ -55,6 +55,7 @@ PAGES = {
 def _resume() -> None:
     """Go on, once a start of the server, with what a kill left unfinished."""
     intake.resume(desk())
+    stills.resume(desk())
     return_run.resume(desk())
     keep_watch(desk())
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 import streamlit as st
 
 from condition.flow.jobs import view_named
-from condition.flow.stills import USUAL_COUNT, begin_stills, forget_stills, kept_aside, moments, stills_at_work
+from condition.flow.stills import USUAL_COUNT, begin_stills, moments, share_looked_at, video_of
+from condition.flow.tasks import put_away, stop
 from condition.pages.frame import again, desk, plain, told
 from condition.records.job import Job
-from condition.words import say, say_error, say_n
+from condition.records.task import Task
+from condition.words import say, say_n
 
 VIDEOS = ("mp4", "mov", "m4v", "mkv", "webm", "avi")
 MOST = 24
@@ -16,14 +18,14 @@ MOST = 24
 
 def video_stills(job: Job, face: str | None = None) -> None:
     """Show the way in for a video; ``face`` is the name of the view its stills show, where it is known."""
-    going = stills_at_work(job)
-    with st.expander(say("stills.heading"), expanded=going is not None):
-        if going is None:
+    task = video_of(desk(), job)
+    with st.expander(say("stills.heading"), expanded=task is not None):
+        if task is None:
             _ask(job, face)
-        elif not going.done:
+        elif task.state == "running":
             _watch(job)
         else:
-            _tell(job)
+            _tell(task)
 
 
 def _ask(job: Job, face: str | None) -> None:
@@ -36,30 +38,39 @@ def _ask(job: Job, face: str | None) -> None:
         with told():
             wanted = moments(at)
             view = view_named(desk(), job, face).id if face else None
-            path = kept_aside(desk(), video, video.name)
-            begin_stills(desk(), job, video.name, path, moments_s=wanted, most=int(most), view_id=view)
+            begin_stills(desk(), job, video.name, video, moments_s=wanted, most=int(most), view_id=view)
             st.session_state["video-turn"] = turn + 1
             again()
 
 
 @st.fragment(run_every=1.0)
 def _watch(job: Job) -> None:
-    going = stills_at_work(job)
-    if going is None or going.done:
+    task = video_of(desk(), job)
+    if task is None or task.state != "running":
         again()
-    st.info(say("stills.looking", file=plain(going.file_name)))
-
-
-def _tell(job: Job) -> None:
-    going = stills_at_work(job)
-    if going is None:
-        return
-    if going.error is not None:
-        st.error(plain(say_error(going.error)))
+    if task.video.done:
+        done, total = task.done_count - 1, len(task.items) - 1
+        st.progress(done / total if total else 1.0, say("photos.progress", done=done, total=total))
     else:
-        st.success(say_n("stills.taken", len(going.taken), file=plain(going.file_name)))
-        if not any(one.cards for one in going.taken):
+        st.progress(share_looked_at(desk(), task), say("stills.looking", file=plain(task.video.name)))
+    if st.button(say("stills.stop"), key="video-stop"):
+        stop(task)
+
+
+def _tell(task: Task) -> None:
+    video, stills = task.video, [item for item in task.items if item.still is not None]
+    kept = [item for item in stills if item.photo_id and not item.told[0]]
+    for item in (video, *stills):
+        if item.told[0]:
+            tell = st.info if item.photo_id else st.error
+            tell(plain(say(item.told[0], **dict(item.told[1]))))
+    if task.state == "stopped":
+        st.info(say("stills.stopped", file=plain(video.name)))
+    if kept:
+        st.success(say_n("stills.taken", len(kept), file=plain(video.name)))
+        if not any(item.still.cards for item in kept):
             st.caption(say("stills.none_with_cards"))
     if st.button(say("stills.understood"), key="video-understood"):
-        forget_stills(job)
-        again()
+        with told():
+            put_away(desk(), task)
+            again()

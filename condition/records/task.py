@@ -11,10 +11,29 @@ Told = tuple[str, tuple[tuple[str, str], ...]]
 
 
 @dataclass(frozen=True, slots=True)
+class StillsWanted:
+    """most : how many stills of a video; moments_s : times in it whose sharpest frame nearby is wanted, instead"""
+
+    most: int
+    moments_s: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StillFacts:
+    """What a still's file does not say: its time from the video's beginning, and when that was (UTC, or empty)."""
+
+    video: str
+    seconds: float
+    begun_at: str = ""
+    cards: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class TaskItem:
     """One thing of a task: a file that arrived (``path`` relative to the store) and what became of it.
 
     photo_id : the photo it became; ``told`` : what to tell about it, empty code when there is nothing to tell
+    wanted : set on a video, which becomes further items; ``still`` : set on each of these
     """
 
     name: str
@@ -22,6 +41,8 @@ class TaskItem:
     done: bool = False
     photo_id: str | None = None
     told: Told = ("", ())
+    wanted: StillsWanted | None = None
+    still: StillFacts | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,3 +61,8 @@ class Task:
     @property
     def done_count(self) -> int:
         return sum(item.done for item in self.items)
+
+    @property
+    def video(self) -> TaskItem | None:
+        """The video whose stills this task takes; None for a task about photos."""
+        return next((item for item in self.items if item.wanted is not None), None)

@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 import json
+import signal
 import struct
+import subprocess
+import sys
+import time
+from dataclasses import replace
 from datetime import UTC, datetime
+from uuid import uuid4
 
 import cv2
 import numpy as np
@@ -13,9 +19,14 @@ import pytest
 from condition.__main__ import main
 from condition.errors import Refused
 from condition.flow.demo import FOLDER
-from condition.flow.stills import clock, moments, take_stills
+from condition.flow.intake import ARRIVING, task_of
+from condition.flow.photos import remove_photo
+from condition.flow.stills import begin_stills, clock, moments, resume, take_stills, video_of
+from condition.flow.tasks import keep, put_away, stop
 from condition.imaging.video_file import begun_at, container_of
 from condition.records.photo import Photo
+from condition.records.task import StillsWanted, Task, TaskItem
+from tests.browser import ROOT
 
 RATE = 10
 SIZE = (1200, 900)
@@ -80,6 +91,118 @@ def test_what_is_no_video_is_refused_in_one_sentence(desk, job, tmp_path, conten
 def test_a_moment_after_the_end_is_told(desk, job, video):
     with pytest.raises(Refused, match="no_frame"):
         take_stills(desk, job, video.name, video, moments_s=(99.0,))
+
+
+def settled(desk, task: Task) -> Task:
+    end = time.monotonic() + 120
+    while time.monotonic() < end:
+        task = desk.store.get(Task, task.id)
+        if task.state != "running":
+            return task
+        time.sleep(0.05)
+    raise AssertionError("the task did not end")
+
+
+def arriving(desk) -> list:
+    return sorted((desk.store.folder / ARRIVING).iterdir())
+
+
+def photos(desk, job) -> list[tuple[str, str]]:
+    return sorted((photo.file_name, photo.caption) for photo in desk.store.find(Photo, job_id=job.id))
+
+
+BOTH = [
+    ("bench walk 0m01.3s.jpg", "Still from bench walk.mp4, at 0:01.3"),
+    ("bench walk 0m03.6s.jpg", "Still from bench walk.mp4, at 0:03.6"),
+]
+
+
+def test_a_video_as_a_task_gives_its_stills_and_leaves_no_file_behind(desk, job, video):
+    with video.open("rb") as stream:
+        task = begin_stills(desk, job, video.name, stream, most=2)
+    task = settled(desk, task)
+    assert task.state == "done"
+    assert [item.still.cards for item in task.items[1:]] == [(1, 12, 21)] * 2
+    assert photos(desk, job) == BOTH
+    assert not arriving(desk)
+    assert video_of(desk, job) == task
+    assert task_of(desk, job) is None
+    put_away(desk, task)
+    assert video_of(desk, job) is None
+
+
+def test_a_video_that_cannot_be_read_is_told_until_it_is_understood(desk, job):
+    task = settled(desk, begin_stills(desk, job, "broken.mp4", b"no video at all"))
+    assert task.video.told == ("stills.unreadable", (("file", "broken.mp4"),))
+    assert video_of(desk, job) == task
+    assert not arriving(desk)
+
+
+def test_a_stopped_video_takes_nothing_in_and_leaves_no_file_behind(desk, job, video):
+    task = begin_stills(desk, job, video.name, video.read_bytes())
+    stop(task)
+    assert settled(desk, task).state == "stopped"
+    assert not photos(desk, job)
+    assert not arriving(desk)
+
+
+def test_a_wish_for_too_many_stills_is_refused_before_anything_is_kept(desk, job, video):
+    with pytest.raises(Refused, match="how_many"):
+        begin_stills(desk, job, video.name, video.read_bytes(), most=1000)
+    assert not (desk.store.folder / ARRIVING).exists()
+
+
+LOOK_AND_DIE = """
+import os, pathlib, signal, sys, time
+from condition.flow.desk import open_desk
+from condition.flow.stills import begin_stills, share_looked_at, video_of
+from condition.records.job import Job
+desk = open_desk(sys.argv[1], "tester")
+job = desk.store.get(Job, sys.argv[2])
+video = pathlib.Path(sys.argv[3])
+task = begin_stills(desk, job, video.name, video.read_bytes(), most=2)
+while share_looked_at(desk, task) == 0.0:
+    assert video_of(desk, job).state == "running"
+    time.sleep(0.01)
+os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+def test_a_program_killed_while_it_looks_through_a_video_begins_it_anew(desk, job, video):
+    command = [sys.executable, "-c", LOOK_AND_DIE, str(desk.store.folder), job.id, str(video)]
+    killed = subprocess.run(command, cwd=ROOT, timeout=100)
+    assert killed.returncode == -signal.SIGKILL
+    assert not photos(desk, job)
+    resume(desk)
+    assert settled(desk, video_of(desk, job)).state == "done"
+    assert photos(desk, job) == BOTH
+
+
+def test_a_program_killed_while_it_takes_the_stills_in_takes_each_once(desk, job, video):
+    """One still is a photo already, but the kill came before its item said so."""
+    taken = settled(desk, begin_stills(desk, job, video.name, video.read_bytes(), most=2))
+    folder = desk.store.folder / ARRIVING / taken.id / "before the kill"
+    folder.mkdir(parents=True)
+    items = [replace(taken.video, path=f"{ARRIVING}/video.mp4")]
+    (desk.store.folder / ARRIVING / "video.mp4").write_bytes(video.read_bytes())
+    for number, item in enumerate(taken.items[1:]):
+        photo = desk.store.get(Photo, item.photo_id)
+        path = folder / f"{number}.jpg"
+        path.write_bytes(desk.store.vault.path(photo.sha256).read_bytes())
+        items.append(replace(item, path=str(path.relative_to(desk.store.folder)), done=False, photo_id=None))
+    remove_photo(desk, photo)
+    keep(desk, replace(taken, state="running", items=tuple(items)))
+    resume(desk)
+    task = settled(desk, taken)
+    assert [item.told[0] for item in task.items] == ["", "intake.already_here", ""]
+    assert photos(desk, job) == BOTH
+
+
+def test_a_video_that_went_missing_is_told(desk, job):
+    item = TaskItem("walk.mp4", f"{ARRIVING}/gone.mp4", wanted=StillsWanted(2))
+    task = keep(desk, Task(str(uuid4()), job.id, items=(item,)))
+    resume(desk)
+    assert settled(desk, task).video.told[0] == "intake.file_gone"
 
 
 def test_times_are_read_as_people_write_them():
