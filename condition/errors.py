@@ -22,6 +22,11 @@ class ConditionError(Exception):
     def __str__(self) -> str:
         return f"{self.code} {self.values}" if self.values else self.code
 
+    @property
+    def named(self) -> tuple[tuple[str, str], ...]:
+        """The values as pairs of text, to be kept beside the code."""
+        return tuple((name, str(value)) for name, value in self.values.items())
+
     def __reduce__(self):
         return _rebuild, (type(self), self.code, self.values)
 

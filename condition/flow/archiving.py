@@ -170,7 +170,7 @@ def _inside(folder: Path) -> tuple[Problem, ...]:
         except Damaged as error:
             problems += error.problems
         except Refused as error:
-            problems.append(Problem(f"data/{RECORDS}", error.code, tuple((k, str(v)) for k, v in error.values.items())))
+            problems.append(Problem(f"data/{RECORDS}", error.code, error.named))
     report = folder / "data" / REPORT
     if report.is_file():
         try:

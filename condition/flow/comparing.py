@@ -11,7 +11,7 @@ import numpy as np
 from condition.errors import Refused
 from condition.flow.loose_photos import read_photo
 from condition.records.measurement import Measurement
-from condition.records.plane import PhotoPlane, SizeCard
+from condition.records.plane import MIRRORED, PhotoPlane, SizeCard
 from condition.records.shapes import Ring, Shape
 
 if TYPE_CHECKING:
@@ -145,10 +145,10 @@ def _cards_of(
     photo: np.ndarray, known: Sequence[SizeCard] | None, others: Sequence[SizeCard] = ()
 ) -> Sequence[SizeCard]:
     """The size cards of a photo; refused when it is mirrored and the other one shows cards."""
-    from condition.imaging.markers import find_cards, is_mirrored
+    from condition.imaging.markers import find_cards
 
     cards = find_cards(photo) if known is None else known
-    if others and not cards and is_mirrored(photo):
+    if others and any(card.left_out == MIRRORED for card in cards):
         raise Refused("compare.mirrored")
     return cards
 
@@ -263,7 +263,7 @@ def _plane(
             cards, before.shape[1], before.shape[0], focal_35mm, height_mm or 0.0, surface_height_sd_mm=height_sd
         )
     except Refused as refusal:
-        return None, [(refusal.code, tuple((name, str(value)) for name, value in refusal.values.items()))]
+        return None, [(refusal.code, refusal.named)]
     return plane, advice
 
 

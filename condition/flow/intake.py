@@ -130,7 +130,7 @@ def _work_off(desk: Desk, task_id: str) -> None:
 
 def as_told(error: ConditionError) -> Told:
     """Return an error as a task keeps it."""
-    return (error.code, tuple((key, str(value)) for key, value in error.values.items()))
+    return (error.code, error.named)
 
 
 def gone(name: str) -> Refused:

@@ -25,10 +25,9 @@ def measured(desk: Desk, mark: Mark, photo: Photo, kind: str) -> Mark:
     """Return the mark with what the photo says of its shape, or with the reason why it says nothing."""
     if photo.plane is None or mark.role in SCALES:
         return replace(mark, measurements=(), not_measured="" if mark.role in SCALES else "measure.no_scale")
+    pixels = pixels_of(desk, photo)
     try:
-        found = measure_mark(
-            kind, mark.shape_px, photo.plane, mark.how, mark.pick_sd_px, pixels_of(desk, photo), photo.id
-        )
+        found = measure_mark(kind, mark.shape_px, photo.plane, mark.how, mark.pick_sd_px, pixels, photo.id)
     except Refused as refusal:
         return replace(mark, measurements=(), not_measured=refusal.code)
     return replace(mark, measurements=found, not_measured="")

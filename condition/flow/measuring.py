@@ -11,34 +11,11 @@ import numpy as np
 
 from condition.errors import Refused
 from condition.records.measurement import Measurement
-from condition.records.plane import PhotoPlane, SizeCard
+from condition.records.plane import PhotoPlane
 from condition.records.shapes import Pair, Shape
 
 if TYPE_CHECKING:
     from condition.flow.loose_photos import ReadPhoto
-
-
-def cards_of(rgb: np.ndarray) -> tuple[SizeCard, ...]:
-    """Find a photo's size cards, (H, W, 3) uint8.
-
-    Raises
-    ------
-    Refused
-        None of use: there is none, the frame cuts them, ids come twice, or the photo is mirrored.
-    """
-    from condition.imaging.markers import find_cards, is_mirrored
-
-    cards = find_cards(rgb)
-    usable = [card for card in cards if not card.left_out]
-    if len(usable) < 2 and is_mirrored(rgb):
-        raise Refused("scale.mirrored")
-    if usable:
-        return cards
-    for why in ("twice", "cut", "covered"):
-        ids = sorted({card.id for card in cards if card.left_out == why})
-        if ids:
-            raise Refused(f"scale.all_{why}", cards=", ".join(map(str, ids)))
-    raise Refused("scale.no_card")
 
 
 def plane_for_photo(
@@ -56,11 +33,12 @@ def plane_for_photo(
     Raises
     ------
     Refused
-        As :func:`cards_of` and ``plane_from_cards``.
+        As :func:`condition.imaging.plane_from_cards.plane_from_cards`; a card of ``only_cards`` is not there.
     """
+    from condition.imaging.markers import find_cards
     from condition.imaging.plane_from_cards import plane_from_cards
 
-    cards = cards_of(rgb)
+    cards = find_cards(rgb)
     if only_cards is not None:
         chosen = set(only_cards)
         cards = tuple(card for card in cards if card.id in chosen)

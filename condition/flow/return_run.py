@@ -193,7 +193,7 @@ def _compare(desk: Desk, check: ReturnCheck) -> None:
         try:
             _keep(desk, check, pair, answer.result())
         except ConditionError as refusal:
-            told = (refusal.code, tuple((key, str(value)) for key, value in refusal.values.items()))
+            told = (refusal.code, refusal.named)
             _put_state(desk, pair.id, "refused", told)
         except WorkerFailed as defect:
             _put_state(desk, pair.id, "refused", ("return.defect", (("why", str(defect).strip()),)))

@@ -16,10 +16,8 @@ from condition.imaging.plane_picture import ScalePicture, scale_picture
 from condition.records.finding import Finding
 from condition.records.mark import Mark
 from condition.records.photo import Photo
-from condition.records.plane import PhotoPlane
+from condition.records.plane import OTHER_PLANE, SET_ASIDE, PhotoPlane
 from condition.records.shapes import Shape
-
-OTHER_PLANE = "other plane"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +38,7 @@ def off_the_plane(shape_px: Shape, plane: PhotoPlane) -> bool:
         corners = [np.array(card.corners_px).mean(0) for card in cards]
         return min((float(np.hypot(*(points - middle).T).min()) for middle in corners), default=float("inf"))
 
-    leaning = nearest(card for card in plane.cards if card.left_out == OTHER_PLANE)
+    leaning = nearest(card for card in plane.cards if card.left_out in (OTHER_PLANE, SET_ASIDE))
     return leaning < nearest(card for card in plane.cards if not card.left_out)
 
 
@@ -79,7 +77,7 @@ def scale_shown(desk: Desk, photo: Photo) -> ScalePicture:
         The photo has no plane.
     """
     if photo.plane is None:
-        raise Refused(photo.plane_refusal or "scale.no_card")
+        raise Refused(photo.plane_refusal or "scale.no_card", **dict(photo.plane_refusal_values))
     unsure = [points_of(one.mark.shape_px) for one in unsure_marks(desk, photo)]
     return scale_picture(pixels_of(desk, photo), photo.plane, unsure)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 
 import numpy as np
@@ -17,7 +18,7 @@ from condition.imaging.plane_from_distance import plane_from_known_distance
 from condition.records.lens import Lens
 from condition.records.mark import Mark
 from condition.records.photo import Photo
-from condition.records.plane import PhotoPlane
+from condition.records.plane import SET_ASIDE, PhotoPlane
 from condition.records.shapes import Line, Ring
 from condition.records.shop import SHOP_ID, Shop
 
@@ -25,9 +26,9 @@ from condition.records.shop import SHOP_ID, Shop
 def scaled(desk: Desk, photo: Photo) -> Photo:
     """Return the photo with the plane its cards, or its known distance, give now."""
     try:
-        return replace(photo, plane=_plane(desk, photo), plane_refusal="")
+        return replace(photo, plane=_plane(desk, photo), plane_refusal="", plane_refusal_values=())
     except Refused as refusal:
-        return replace(photo, plane=None, plane_refusal=refusal.code)
+        return replace(photo, plane=None, plane_refusal=refusal.code, plane_refusal_values=refusal.named)
 
 
 def set_scale(desk: Desk, photo: Photo) -> Photo:
@@ -36,6 +37,20 @@ def set_scale(desk: Desk, photo: Photo) -> Photo:
         kept = work.put(scaled(desk, photo))
     measure_again(desk, kept.id)
     return kept
+
+
+def go_by_cards(desk: Desk, photo: Photo, ids: Collection[int]) -> Photo:
+    """Find the photo's plane by these of its cards alone, for cards that do not lie in one plane."""
+    cards = tuple(
+        replace(card, left_out="" if card.id in ids else SET_ASIDE) if card.left_out in ("", SET_ASIDE) else card
+        for card in photo.cards
+    )
+    return set_scale(desk, replace(photo, cards=cards))
+
+
+def cards_to_go_by(photo: Photo) -> dict[int, bool]:
+    """Return the ids of the cards that a scale can go by, and whether this photo's does."""
+    return {card.id: not card.left_out for card in photo.cards if card.left_out in ("", SET_ASIDE)}
 
 
 def scale_again(desk: Desk, photo_id: str) -> Photo:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from condition.imaging.card_code import card_bits, dictionary
+from condition.imaging.card_code import card_bits, dictionary, reads_both_ways
 from condition.imaging.card_sides import Corners, looks_printed, refined
-from condition.records.plane import SizeCard
+from condition.records.plane import MIRRORED, SizeCard
 
 REDUCED_PX = 1600
 """Longer side of the reduced picture in which most cards are found."""
@@ -81,7 +81,8 @@ def find_cards(rgb: np.ndarray) -> tuple[SizeCard, ...]:
     Returns
     -------
     One card a marker, by id. ``left_out`` tells of those not to be used: ``twice`` (two cards with one id),
-    ``cut`` (the frame cuts it), ``covered`` (a side cannot be followed).
+    ``cut`` (the frame cuts it), ``covered`` (a side cannot be followed), ``mirrored`` (the photo was flipped left to
+    right: all its cards read better in the mirror).
     """
     cards: list[SizeCard] = []
     for i, quad in candidates(rgb):
@@ -92,6 +93,8 @@ def find_cards(rgb: np.ndarray) -> tuple[SizeCard, ...]:
     seen = [card.id for card in cards]
     cards = [_told(card, "twice") if seen.count(card.id) > 1 else card for card in cards]
     cards += [card for card in _cut(rgb) if card.id not in seen]
+    if all(card.left_out or card.id in reads_both_ways() for card in cards):
+        cards = _mirrored(rgb) or cards
     return tuple(sorted(cards, key=lambda card: card.id))
 
 
@@ -121,14 +124,15 @@ def _cut(rgb: np.ndarray) -> list[SizeCard]:
     return [_card(i, quad, None, "cut") for i, quad in outside]
 
 
-def is_mirrored(rgb: np.ndarray) -> bool:
-    """Whether cards read better in the mirror: the photo was flipped left to right."""
+def _mirrored(rgb: np.ndarray) -> list[SizeCard]:
+    """The cards of a photo that was flipped left to right; empty when none reads in the mirror alone."""
     factor = max(1.0, max(rgb.shape[:2]) / REDUCED_PX)
     small = cv2.resize(rgb, None, fx=1 / factor, fy=1 / factor, interpolation=cv2.INTER_AREA)
-
-    def readable(picture: np.ndarray) -> int:
-        grey = cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)
-        found = _merged(_detected(grey, _SETTINGS[0]) + _detected(grey, _SETTINGS[1]))
-        return sum(looks_printed(picture, quad, card_bits(i)) for i, quad in found)
-
-    return readable(np.ascontiguousarray(small[:, ::-1])) > readable(small)
+    flipped = np.ascontiguousarray(small[:, ::-1])
+    grey = cv2.cvtColor(flipped, cv2.COLOR_RGB2GRAY)
+    found = _merged(_detected(grey, _SETTINGS[0]) + _detected(grey, _SETTINGS[1]))
+    read = [(i, quad) for i, quad in found if looks_printed(flipped, quad, card_bits(i))]
+    if not any(i not in reads_both_ways() for i, _ in read):
+        return []
+    across = np.array([-1.0, 1.0]), np.array([small.shape[1], 0.0])
+    return [_card(i, (quad * across[0] + across[1]) * factor, None, MIRRORED) for i, quad in read]

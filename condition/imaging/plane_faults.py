@@ -9,6 +9,7 @@ from scipy.special import chdtrc, fdtrc
 
 from condition.imaging.plane_fit import Fit, Prior, Rectangle
 from condition.imaging.plane_start import fit_all, poses_of_one
+from condition.records.plane import OTHER_PLANE
 
 CLEARLY = 0.001
 """Chance of calling a good card bad, or a flat layout bent."""
@@ -62,7 +63,7 @@ def _reason(rectangle: Rectangle, fit: Fit, half: float) -> str:
     noise = max(1.0, fit.chi2 / fit.freedom)
     alone = _alone(rectangle, fit, half)
     square = chdtrc(2, alone.chi2 / noise) > CLEARLY
-    return "other plane" if square else "bent or misread"
+    return OTHER_PLANE if square else "bent or misread"
 
 
 def _in_one_plane(fit: Fit, focal: float, centre: np.ndarray, half: float) -> bool:

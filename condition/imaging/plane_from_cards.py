@@ -17,7 +17,7 @@ from condition.imaging.plane_noise import excess_variance
 from condition.imaging.plane_priors import K1_SD, camera_priors
 from condition.imaging.plane_start import quad_size_px, reframed
 from condition.imaging.pose import NAMES, rotation
-from condition.records.plane import PhotoPlane, PlaneParameter, ScaleKind, SizeCard
+from condition.records.plane import MIRRORED, SET_ASIDE, PhotoPlane, PlaneParameter, ScaleKind, SizeCard
 from condition.records.shapes import Pair
 
 METHOD = "loose cards 2"
@@ -63,11 +63,12 @@ def plane_from_cards(
     Raises
     ------
     Refused
-        No usable card, cards in no one plane, or a height that cannot be.
+        No usable card (there is none, the frame cuts them, ids come twice, the photo is mirrored), cards in no one
+        plane, or a height that cannot be.
     """
     usable = [card for card in cards if not card.left_out]
     if not usable:
-        raise Refused("scale.no_card")
+        raise why_no_card(cards)
     side, side_sd, side_source = card_side_mm, card_side_sd_mm, "card side"
     if check_line_mm is not None:
         if not 80 <= check_line_mm <= 120:
@@ -230,6 +231,15 @@ def _with_residuals(shown: Sequence[SizeCard], fit: Fit, verdict: Verdict) -> tu
         replace(card, residuals_px=residuals.get(card.id, ()), left_out=card.left_out or gone.get(card.id, ""))
         for card in shown
     )
+
+
+def why_no_card(cards: Sequence[SizeCard]) -> Refused:
+    """Return the reason why none of the cards seen can be used."""
+    for why in (MIRRORED, "twice", "cut", "covered", SET_ASIDE):
+        ids = sorted({card.id for card in cards if card.left_out == why})
+        if ids:
+            return Refused(f"scale.all_{why.replace(' ', '_')}", cards=", ".join(map(str, ids)))
+    return Refused("scale.no_card")
 
 
 def _advice(plane, verdict, focal_known, camera_distance_mm, side_source, distance):

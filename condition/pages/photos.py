@@ -13,6 +13,7 @@ from condition.flow.jobs import view_named, views_of
 from condition.flow.photos import arrange, remove_photo
 from condition.flow.scales import set_scale
 from condition.flow.tasks import put_away, stop
+from condition.pages.card_choice import choose_cards, in_several_planes
 from condition.pages.frame import again, desk, job_heading, plain, told
 from condition.pages.frame import picture as picture_of
 from condition.pages.known_length import known_length
@@ -24,6 +25,8 @@ from condition.records.task import Task
 from condition.records.view import VIEW_NAMES, View
 from condition.words import say, say_n
 
+TOLD_BY_THE_SCALE = ("photo.no_card", "photo.cards_unusable")
+"""What the scale's own line says, and better, where there is no scale."""
 LIGHTS = ("daylight", "raking", "ultraviolet", "transmitted", "other")
 
 
@@ -126,7 +129,8 @@ def _photo_card(job: Job, photo: Photo, views: tuple[View, ...]) -> None:
             )
             st.markdown(scale_line(photo))
             for code, values in photo.advice:
-                st.markdown(f"- {plain(say(code, **dict(values)))}")
+                if photo.plane is not None or code not in TOLD_BY_THE_SCALE:
+                    st.markdown(f"- {plain(say(code, **dict(values)))}")
             tell_scale(desk(), photo)
             if photo.plane is not None and st.button(say("photos.show_scale"), key=f"scale-{photo.id}"):
                 show_scale(desk(), photo)
@@ -173,6 +177,8 @@ def _edits(job: Job, photo: Photo, views: tuple[View, ...]) -> None:
     )
     if not any(not card.left_out for card in photo.cards):
         known_length(desk(), photo)
+    elif in_several_planes(photo):
+        choose_cards(desk(), photo)
     if st.button(say("photos.remove"), key=f"remove-{photo.id}"):
         with told():
             remove_photo(desk(), photo)

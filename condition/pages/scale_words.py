@@ -15,7 +15,7 @@ def scale_line(photo: Photo) -> str:
     """Return such as 'Scale from 4 size cards, 6° tilted, 0.14 mm a pixel, lengths good to ± 0.3 %.'"""
     plane = photo.plane
     if plane is None:
-        return say(photo.plane_refusal or "scale_line.none")
+        return plain(say(photo.plane_refusal or "scale_line.none", **dict(photo.plane_refusal_values)))
     used = [card for card in plane.cards if not card.left_out]
     known = "scale_line.bank_card" if plane.kind == "bank card" else "scale_line.known"
     start = say_n("scale_line.cards", len(used)) if plane.kind == "cards" else say(known)

@@ -23,7 +23,7 @@ class Photo:
     cards : the size cards seen at intake, from which the plane is fitted
     camera_distance_mm : from the lens to the cards, as taped, when the photo does not say its focal length
     known_distance_mm : what the photo's 'known distance' mark measures in truth, when there is one
-    plane_refusal : catalogue code of the reason why the photo has no plane
+    plane_refusal, plane_refusal_values : catalogue code of the reason why the photo has no plane, with its values
     sheet_order : place in the job's list of photos
     """
 
@@ -54,6 +54,7 @@ class Photo:
     known_distance_sd_mm: float = 0.5
     plane: PhotoPlane | None = None
     plane_refusal: str = ""
+    plane_refusal_values: tuple[tuple[str, str], ...] = ()
     sheet_order: int = 0
     taken_in_at: str = ""
     version: int = 0

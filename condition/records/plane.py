@@ -9,11 +9,15 @@ from condition.records.shapes import Pair
 
 ScaleKind = Literal["cards", "known distance", "bank card"]
 
+MIRRORED, OTHER_PLANE, SET_ASIDE = "mirrored", "other plane", "set aside"
+"""Reasons why a card is left out: the photo was flipped, it does not lie with the others, somebody chose others."""
+
 
 @dataclass(frozen=True, slots=True)
 class SizeCard:
     """One detected card: ``corners_px`` are the marker's four outer corners, upright-photo pixels, in the
-    dictionary's order (top left, top right, bottom right, bottom left of the printed marker)."""
+    dictionary's order (top left, top right, bottom right, bottom left of the printed marker); ``left_out`` is the
+    reason why the scale does not go by it, empty when it does."""
 
     id: int
     corners_px: tuple[Pair, Pair, Pair, Pair]

@@ -82,7 +82,7 @@ def check_store(folder: Path, *, patience_s: float = 15.0, leftover_age_s: float
 
 
 def _as_problem(error: ConditionError) -> Problem:
-    return Problem(DATABASE, error.code, tuple((name, str(value)) for name, value in error.values.items()))
+    return Problem(DATABASE, error.code, error.named)
 
 
 def _sound(database: Path, patience_s: float) -> list[Problem]:

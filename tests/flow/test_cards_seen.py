@@ -26,7 +26,6 @@ def test_cards_read_before_are_taken_as_they_are(monkeypatch, cards, told):
         raise AssertionError("cards were looked for anew")
 
     monkeypatch.setattr(markers, "find_cards", looked_for)
-    monkeypatch.setattr(markers, "is_mirrored", lambda rgb: False)
     before = cv2.resize(photograph("astronaut"), (SIDE_PX, SIDE_PX), interpolation=cv2.INTER_AREA)
     changed = with_disc(before, *DISC, RADIUS, (30, 60, 40))
     after = taken_anew(changed, pose(SIDE_PX, SIDE_PX, 3.0, 3.0, 1.0), 40)

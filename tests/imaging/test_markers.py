@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import cv2
 import numpy as np
 import pytest
 from cameras import Camera, card_outline, over_bench
 from scenes import photo, with_cards
 
-from condition.imaging.card_code import card_bits
+from condition.imaging.card_code import CARDS, card_bits, dictionary, reads_both_ways
 from condition.imaging.colour import coded, linear
 from condition.imaging.edges import edge_offsets, linear_light
-from condition.imaging.markers import find_cards, is_mirrored
+from condition.imaging.markers import find_cards
 
 SMALL = {"width": 640, "height": 480}
 THREE = ((3, -95.0, -60.0, 0.3), (7, 90.0, -55.0, 2.0), (11, -80.0, 62.0, -1.0))
@@ -73,9 +74,29 @@ def test_the_first_pixel_has_its_middle_at_a_half():
     assert shift == pytest.approx(np.tile([12.0, 7.0], (4, 1)), abs=0.02)
 
 
-def test_a_mirrored_photo_is_recognised(bench):
-    assert is_mirrored(np.ascontiguousarray(bench[:, ::-1]))
-    assert not is_mirrored(bench)
+def test_the_cards_of_a_mirrored_photo_are_found_where_they_lie_and_not_used(bench):
+    plain = {card.id: np.array(card.corners_px) for card in find_cards(bench)}
+    flipped = find_cards(np.ascontiguousarray(bench[:, ::-1]))
+    assert {card.left_out for card in flipped} == {"mirrored"}
+    assert {card.id for card in flipped} == set(plain)
+    for card in flipped:
+        assert np.array(card.corners_px) * (-1, 1) + (bench.shape[1], 0) == pytest.approx(plain[card.id], abs=2.0)
+    assert not any(card.left_out for card in find_cards(bench))
+
+
+def test_a_card_that_reads_the_same_in_the_mirror_does_not_hide_it():
+    scene = photo(small_camera(12), with_cards([(4, -90, 0, 0.1), (9, 80, 40, 1.0)])).pixels
+    assert {card.left_out for card in find_cards(np.ascontiguousarray(scene[:, ::-1]))} == {"mirrored"}
+    alone = photo(small_camera(12), with_cards([(9, 80, 40, 1.0)])).pixels
+    assert [card.left_out for card in find_cards(np.ascontiguousarray(alone[:, ::-1]))] == [""]
+
+
+def test_the_cards_that_read_both_ways_are_those_whose_picture_is_its_own_mirror_image():
+    """Against the pictures that OpenCV prints, turned and flipped by NumPy."""
+    for i in range(CARDS):
+        printed = cv2.aruco.generateImageMarker(dictionary(), i, 60)
+        same = any((np.rot90(np.fliplr(printed), turns) == printed).all() for turns in range(4))
+        assert same == (i in reads_both_ways())
 
 
 def test_an_id_that_is_there_twice_is_not_used():
