@@ -13,7 +13,7 @@ from condition.store.connect import plain
 from condition.store.places import CACHE, DATABASE, OLDER, PHOTOS, strangers
 from condition.store.told import told
 
-HEAD = "0005"
+HEAD = "0006"
 """The newest revision in ``migrations/versions``."""
 
 MARK = 0x62_65_6E_63
