@@ -11,6 +11,7 @@ from condition.flow.desk import Desk, new_id
 from condition.flow.findings import edit_finding
 from condition.flow.marked import BANK_CARD, KNOWN_DISTANCE, OUTLINE, ROLES, SCALES, measured
 from condition.flow.scales import scale_again
+from condition.records.fault import Fault
 from condition.records.finding import Finding
 from condition.records.job import Job
 from condition.records.legend import kind_of
@@ -18,6 +19,7 @@ from condition.records.mark import Mark
 from condition.records.measurement import as_text
 from condition.records.photo import Photo
 from condition.records.shapes import Line, Ring, shape_from_dict, shape_to_dict
+from condition.records.stamp import Stamp
 from condition.records.view import View
 from condition.store import AlreadyDone, Stale, Write
 from condition.words import say, say_error
@@ -40,12 +42,14 @@ def apply(desk: Desk, operation: dict) -> dict:
     Parameters
     ----------
     operation : ``{"op": uuid, "do": "put" | "remove", "mark": {"id", "photo_id", "finding_id", "kind", "shape", "how",
-        "pick_sd_px", "kind_changed"}, "version": int}``; the version is that of the mark it was made from, 0 for a new
-        one; ``kind_changed`` true gives the mark's finding the kind as well
+        "pick_sd_px", "kind_changed", "joined"}, "version": int}``; the version is that of the mark it was made from, 0
+        for a new one; ``kind_changed`` true gives the mark's finding the kind as well; ``joined`` true removes a mark
+        that is part of another one now, and keeps its finding
 
     Returns
     -------
-    ``{"ok": True, "mark": ...}`` with the mark as :func:`marks_of` gives it, None once removed; or ``{"ok": False,
+    ``{"ok": True, "mark": ...}`` with the mark as :func:`marks_of` gives it, None once removed, then with
+    ``"unmarked"``, the number of its finding, when that is kept without any mark; or ``{"ok": False,
     "error": sentence, "mark": ...}`` with the mark as it stands when somebody changed it meanwhile.
 
     Raises
@@ -115,22 +119,28 @@ def _put(desk: Desk, op: str, mark: Mark, photo: Photo, values: dict) -> dict:
 
 
 def _remove(desk: Desk, op: str, mark_id: str, operation: dict) -> dict:
+    unmarked = False
     with desk.store.write(op, desk.person) as work:
         mark = work.one(Mark, id=mark_id)
         if mark is not None:
             work.remove(replace(mark, version=_version(operation) or mark.version))
             finding = work.get(Finding, mark.finding_id) if mark.finding_id else None
-            if finding and not work.find(Mark, finding_id=finding.id) and _bare(finding):
-                work.remove(finding)
+            unmarked = finding is not None and not work.find(Mark, finding_id=finding.id)
         answer = {"ok": True, "mark": None, "removed": mark_id}
+        if unmarked and operation["mark"].get("joined") is not True and _bare(work, finding):
+            work.remove(finding)
+        elif unmarked:
+            answer["unmarked"] = finding.number
         work.answer(answer)
     if mark is not None and mark.role in SCALES:
         scale_again(desk, mark.photo_id)
     return answer
 
 
-def _bare(finding: Finding) -> bool:
-    """Nothing was written about it: it goes with its last mark, and its number stays used."""
+def _bare(work: Write, finding: Finding) -> bool:
+    """Nothing was written about it and nothing refers to it: it goes with its last mark, and its number stays used."""
+    if any(work.find(kind, finding_id=finding.id) for kind in (Fault, Stamp)):
+        return False
     return not (finding.place or finding.observation or finding.interpretation or finding.typed or finding.decision)
 
 

@@ -1,8 +1,10 @@
 """Where a finding lies in the words of the bench, told from where its marks lie on their face.
 
-Terms by common practice: bass and treble side, upper bout, waist and lower bout, the head's tip, the fret. Seen from
-the front with the neck up the bass side is on the left, from the back on the right; the strings are taken to be strung
-for a right-handed player.
+Terms by common practice: bass and treble side, upper bout, waist and lower bout, the head's tip, the fret. The bass
+side is where the thickest string runs, whoever the body was built for. Strung for a right-handed player (right hand at
+the bridge, bass string uppermost as it is held) it is on the left seen from the front with the neck up, and on the
+right seen from the back; strung for a left-handed player both are the other way round. A face named for a side is
+called what the person called it.
 """
 
 from __future__ import annotations
@@ -15,7 +17,7 @@ import numpy as np
 
 from condition.flow.face_marks import Face
 from condition.records.finding import Finding
-from condition.records.instrument import Instrument
+from condition.records.instrument import Handedness, Instrument
 from condition.records.shapes import Circle, Line, Point, Ring, Shape
 from condition.records.sheet import MeasuredMark
 from condition.records.view import VIEW_NAMES
@@ -70,21 +72,31 @@ def place_in_words(
     view_name: str, shapes_mm: Sequence[Shape], outline_mm: Ring, instrument: Instrument | None = None
 ) -> str:
     """Return the words for shapes in the millimetres of a face: x to the right as seen, y from the neck's end to the
-    tail."""
+    tail. Without an instrument the strings are taken to be strung for a right-handed player."""
+    handedness = instrument.handedness if instrument else "right"
     points = np.array([point for shape in shapes_mm for point in _points(shape)])
     body = _body(outline_mm)
     face = _face_word(view_name)
     if view_name in BODY:
-        return _joined(face, _of_part(_side(points, body, view_name), _parts(points, body)), _edge(points, outline_mm))
+        side = _side(points, body, view_name, handedness)
+        return _joined(face, _of_part(side, _parts(points, body)), _edge(points, outline_mm))
     if view_name in HEADS:
         third = min(2, max(0, int(3 * points[:, 1].mean() / body.length_mm)))
-        return _joined(face, _side(points, body, view_name), say(f"place.head_{('tip', 'middle', 'nut')[third]}"))
+        side = _side(points, body, view_name, handedness)
+        return _joined(face, side, say(f"place.head_{('tip', 'middle', 'nut')[third]}"))
     if view_name == "fingerboard":
-        return _joined(face, _side(points, body, view_name), _fret(points, instrument))
+        return _joined(face, _side(points, body, view_name, handedness), _fret(points, instrument))
     if view_name in SIDES:
         third = min(2, max(0, int(3 * points[:, 1].mean() / body.length_mm)))
         return _joined(face, say(f"place.{('upper_bout', 'waist', 'lower_bout')[third]}"))
     return face
+
+
+def sides_written(findings: Sequence[Finding]) -> tuple[int, ...]:
+    """Return the numbers of findings whose written place names the bass or the treble side: it holds for one way of
+    stringing only."""
+    sides = [say(f"place.{side}_side").casefold() for side in ("bass", "treble")]
+    return tuple(one.number for one in findings if any(side in one.place.casefold() for side in sides))
 
 
 def _face_word(name: str) -> str:
@@ -126,14 +138,15 @@ def _body(outline_mm: Ring) -> _Body:
     return _Body(bottom - top, centre, float(np.nanmax(ends[:, 1] - ends[:, 0])) / 2, waist)
 
 
-def _side(points: np.ndarray, body: _Body, view_name: str) -> str:
+def _side(points: np.ndarray, body: _Body, view_name: str, handedness: Handedness) -> str:
     across = (points[:, 0] - body.centre_mm) / body.half_mm
     if across.min() < -ACROSS and across.max() > ACROSS:
         return say("place.both_sides")
     middle = (across.min() + across.max()) / 2
     if abs(middle) < ON_CENTRE:
         return say("place.centre_line")
-    bass = (middle < 0) != (view_name in SEEN_FROM_BEHIND)
+    bass_on_left = (handedness == "left") == (view_name in SEEN_FROM_BEHIND)
+    bass = (middle < 0) == bass_on_left
     return say("place.bass_side" if bass else "place.treble_side")
 
 

@@ -12,7 +12,7 @@ from condition.measure.typed import typed
 from condition.records.instrument import Instrument
 from condition.records.job import Job
 from condition.records.measurement import COVERAGE_K, Contribution, Measurement
-from condition.records.reading import FittedString, Occasion, StringSet
+from condition.records.reading import FittedString, Occasion, StringSet, across
 from condition.trade.pitch import hertz
 from condition.trade.spoken import length_mm
 from condition.trade.strings import tension_n, unit_weight
@@ -65,6 +65,12 @@ def strings_at(desk: Desk, job: Job, occasion: Occasion) -> StringSet:
     family = desk.store.get(Instrument, job.instrument_id).family
     strings = tuple(replace(s, gauge_typed="", gauge_mm=None) for s in before[0].strings) if before else ()
     return StringSet(new_id(), job.id, occasion, strings=strings or usual_strings(family))
+
+
+def strings_across(desk: Desk, job: Job, occasion: Occasion) -> tuple[FittedString, ...]:
+    """The strings as they lie on the instrument from left to right, seen from the front with the neck up."""
+    handedness = desk.store.get(Instrument, job.instrument_id).handedness
+    return across(strings_at(desk, job, occasion).strings, handedness)
 
 
 def keep_strings(desk: Desk, edited: StringSet) -> StringSet:

@@ -43,7 +43,7 @@ DROPPED: dict[Withheld, tuple[type, ...]] = {"prices": (Estimate, EstimateSheet,
 
 _WHO = "_by"
 """How the name of a field ends that says who did something; emptied with the names."""
-_CODES = re.compile(r"(^|_)(id|ids|kind|state|method|unit|quantity|role|sha256|version)$")
+_CODES = re.compile(r"(^|_)(id|ids|kind|state|method|unit|quantity|role|handedness|sha256|version)$")
 _LEAST_WORD = 4
 
 

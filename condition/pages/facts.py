@@ -8,10 +8,12 @@ import streamlit as st
 
 from condition.flow.desk import new_id
 from condition.flow.jobs import JobCard, describe
+from condition.flow.places_in_words import sides_written
 from condition.pages.frame import desk, job_heading, told
-from condition.records.instrument import FAMILIES
+from condition.records.finding import Finding
+from condition.records.instrument import FAMILIES, HANDEDNESS
 from condition.records.person import Person
-from condition.words import say
+from condition.words import say, say_n
 
 
 def show() -> None:
@@ -32,6 +34,14 @@ def _form(card: JobCard) -> None:
             serial = st.text_input(say("facts.serial"), instrument.serial)
             string_length = st.number_input(
                 say("facts.string_length"), 100.0, 1200.0, instrument.string_length_mm, 0.5, placeholder="mm"
+            )
+            handedness = st.radio(
+                say("facts.strung_for"),
+                HANDEDNESS,
+                HANDEDNESS.index(instrument.handedness),
+                format_func=lambda hand: say(f"facts.strung_{hand}"),
+                horizontal=True,
+                help=say("facts.strung_for_help"),
             )
             description = st.text_area(say("facts.description"), instrument.description, height=110)
             materials = st.text_area(say("facts.materials"), instrument.materials, height=80)
@@ -80,6 +90,7 @@ def _form(card: JobCard) -> None:
                 family=family,
                 serial=serial,
                 string_length_mm=string_length,
+                handedness=handedness,
                 description=description,
                 materials=materials,
                 claimed_maker=maker,
@@ -90,3 +101,6 @@ def _form(card: JobCard) -> None:
             replace(client, name=name, address=address, contact=contact),
         )
         st.toast(say("facts.kept"))
+        numbers = sides_written(desk().store.find(Finding, job_id=job.id))
+        if numbers and handedness != instrument.handedness:
+            st.warning(say_n("facts.sides_written", len(numbers), numbers=", ".join(map(str, numbers))))

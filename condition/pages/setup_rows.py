@@ -8,7 +8,7 @@ from functools import partial
 import streamlit as st
 
 from condition.flow.readings import readings_of, type_reading
-from condition.flow.strings import strings_at
+from condition.flow.strings import strings_across
 from condition.pages.frame import desk, picture
 from condition.pages.typed_field import typed_field
 from condition.records.job import Job
@@ -33,7 +33,7 @@ def setup(job: Job, occasion: Occasion) -> None:
     known = by_spot(job, occasion)
     st.markdown(say("readings.setup_words"))
     st.markdown(picture(_address(job, occasion), say("readings.picture")))
-    strings = sorted(strings_at(desk(), job, occasion).strings, key=lambda string: -string.number)
+    strings = strings_across(desk(), job, occasion)
     fret = _fret(known, "action", ACTION_FRET)
     st.markdown(f"**{say('readings.action_at', fret=fret)}**")
     for column, string in zip(st.columns(max(1, len(strings))), strings, strict=False):
@@ -150,5 +150,5 @@ def _all(job: Job, those: list[Reading], **fields: object) -> None:
 def _address(job: Job, occasion: Occasion) -> str:
     """The picture's address with a mark that changes with what it shows."""
     told = "|".join(f"{r.what}{r.string}{r.fret}{r.typed}" for r in readings_of(desk(), job, occasion))
-    told += "|".join(s.note for s in strings_at(desk(), job, occasion).strings)
+    told += "|".join(f"{s.number}{s.note}" for s in strings_across(desk(), job, occasion))
     return f"/bench/fretboard/{job.id}/{occasion}.svg?{hashlib.sha256(told.encode()).hexdigest()[:12]}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from condition.records.instrument import Handedness
 from condition.records.measurement import Measurement, Source
 
 Occasion = Literal["intake", "back", "returned"]
@@ -103,6 +104,11 @@ class FittedString:
     winding: Winding = "plain"
     in_course: int = 1
     unit_weight_lb_in: float | None = None
+
+
+def across(strings: tuple[FittedString, ...], handedness: Handedness) -> tuple[FittedString, ...]:
+    """Return strings as they lie from left to right, seen from the front with the neck up (common practice)."""
+    return tuple(sorted(strings, key=lambda string: string.number, reverse=handedness == "right"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """The fingerboard as a picture: where action, relief, nut slots and frets are read, with what was read there.
 
-Seen from the front with the nut at the left, the lowest string on top; below it the neck from the side, the bend drawn
+Seen from the front with the nut at the left, as it lies on the bench: strung for a right-handed player the lowest
+string is at the bottom, for a left-handed one on top (common practice). Below it the neck from the side, the bend drawn
 many times too large. Millimetres on paper.
 """
 
@@ -10,8 +11,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from condition.records.bench_sheet import ReadingPair
+from condition.records.instrument import Handedness
 from condition.records.legend import ACCENT, ACCENT_SOFT, INK, MUTED, RULE
-from condition.records.reading import FittedString, Reading, What
+from condition.records.reading import FittedString, Reading, What, across
 from condition.report.drawing import Disc, Path, Primitive, Stroke, Text, svg_of
 from condition.trade.frets import fret_from_nut
 from condition.words import say
@@ -58,9 +60,11 @@ def _short(reading: Reading | None) -> str:
     return "" if reading is None else reading.typed.removesuffix("mm").strip()
 
 
-def draw_fretboard(strings: tuple[FittedString, ...], spots: Mapping[Spot, Written]) -> tuple[list[Primitive], float]:
+def draw_fretboard(
+    strings: tuple[FittedString, ...], spots: Mapping[Spot, Written], handedness: Handedness = "right"
+) -> tuple[list[Primitive], float]:
     """Return the picture and its height in mm."""
-    courses = sorted(strings, key=lambda string: -string.number)
+    courses = across(strings, handedness)[::-1]
     lines = {string.number: _TOP + _SPACING * (k + 0.5) for k, string in enumerate(courses)}
     bottom = _TOP + _SPACING * max(1, len(courses))
     drawn = _board(courses, lines, bottom)
@@ -78,9 +82,11 @@ def draw_fretboard(strings: tuple[FittedString, ...], spots: Mapping[Spot, Writt
     return drawn, bottom + _BELOW + _SIDE
 
 
-def fretboard_svg(strings: tuple[FittedString, ...], spots: Mapping[Spot, Written], width_px: float) -> str:
+def fretboard_svg(
+    strings: tuple[FittedString, ...], spots: Mapping[Spot, Written], width_px: float, handedness: Handedness = "right"
+) -> str:
     """Return the picture as SVG text."""
-    drawn, height = draw_fretboard(strings, spots)
+    drawn, height = draw_fretboard(strings, spots, handedness)
     return svg_of(drawn, WIDTH_MM, height, width_px, say("readings.picture"))
 
 
@@ -96,7 +102,7 @@ def _frets_of(what: What, string: int | None, spots: Mapping[Spot, Written]) -> 
     )
 
 
-def _board(courses: list[FittedString], lines: dict[int, float], bottom: float) -> list[Primitive]:
+def _board(courses: tuple[FittedString, ...], lines: dict[int, float], bottom: float) -> list[Primitive]:
     box = ((_NUT_X, _TOP), (_END_X, _TOP), (_END_X, bottom), (_NUT_X, bottom))
     drawn: list[Primitive] = [Path((box,), True, None, _WOOD)]
     for fret in range(1, _LAST_FRET + 1):

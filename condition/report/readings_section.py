@@ -29,7 +29,7 @@ def readings(sheet: ConditionSheet, press: Press) -> list[Flowable]:
         Heading(say("readings.report"), press.type_, "readings"),
     ]
     story += press.noted("", say("readings.report_how"))
-    story += _picture(bench, press)
+    story += _picture(sheet, press)
     story += [_table(bench, press), Spacer(0, 4 * MM)]
     story += _coils(bench, press)
     story += _strings(bench, press)
@@ -37,12 +37,13 @@ def readings(sheet: ConditionSheet, press: Press) -> list[Flowable]:
     return story
 
 
-def _picture(bench: BenchSheet, press: Press) -> list[Flowable]:
+def _picture(sheet: ConditionSheet, press: Press) -> list[Flowable]:
+    bench = sheet.bench
     spots = {spot: text for spot, text in written(bench.readings).items() if spot[0] in ON_THE_BOARD}
     strings = bench.strings[0].strings.strings if bench.strings else ()
     if not spots or not strings:
         return []
-    drawn, height = draw_fretboard(strings, spots)
+    drawn, height = draw_fretboard(strings, spots, sheet.instrument.handedness)
     return [Drawn(drawn, WIDTH_MM, height, press.type_), Spacer(0, 2 * MM)]
 
 

@@ -133,12 +133,14 @@ def _facts(sheet: ConditionSheet) -> list[tuple[str, str]]:
         whose = "\n".join(filter(None, (client.name, client.address)))
     length = f"{instrument.string_length_mm:g} mm" if instrument.string_length_mm else ""
     family = "" if instrument.family == "other" else instrument.family
+    strung_for = say("report.strung_left") if instrument.handedness == "left" else ""
     counted = [say_n("report.n_findings", len(sheet.findings)), say_n("report.n_photos", len(sheet.photos))]
     return [
         (say("report.job"), job.name),
         (say("report.family"), family),
         (say("report.serial"), instrument.serial),
         (say("report.string_length"), length),
+        (say("report.strung_for"), strung_for),
         (say("report.owner"), instrument.owner if not client or instrument.owner != client.name else ""),
         (say("report.client"), whose),
         (say("report.examiner"), job.examiner),

@@ -1,7 +1,8 @@
 """Places in words, on outlines whose bouts are drawn by rule.
 
 The terms are common practice: with the neck up the bass side is on the left from the front and on the right from the
-back (right-handed stringing). Fret places by 2^(1/12): equal temperament.
+back where it is strung for a right-handed player, the other way round for a left-handed one. Fret places by 2^(1/12):
+equal temperament.
 """
 
 from __future__ import annotations
@@ -10,7 +11,8 @@ import math
 
 import pytest
 
-from condition.flow.places_in_words import place_in_words
+from condition.flow.places_in_words import place_in_words, sides_written
+from condition.records.finding import Finding
 from condition.records.instrument import Instrument
 from condition.records.shapes import Circle, Line, Point, Ring
 
@@ -75,3 +77,33 @@ def test_heads_and_faces_of_ones_own():
     assert place_in_words("headstock front", [Point(-20, 15)], head) == "head, bass side, near the tip"
     assert place_in_words("headstock back", [Point(-20, 160)], head) == "back of the head, treble side, by the nut"
     assert place_in_words("label inside", [Point(0, 10)], head) == "label inside"
+
+
+BOARD = Ring(((-20, 0), (20, 0), (28, 480), (-28, 480)))
+LEFT_HANDED = Instrument("i", "test", string_length_mm=650.0, handedness="left")
+
+
+@pytest.mark.parametrize(
+    ("view", "shape", "outline", "words"),
+    [
+        ("front", Point(-120, 380), waisted(), "top, treble side of the lower bout"),
+        ("front", Point(60, 90), waisted(), "top, bass side of the upper bout"),
+        ("front", Point(2, 300), waisted(), "top, centre line of the lower bout"),
+        ("back", Point(-120, 380), waisted(), "back, bass side of the lower bout"),
+        ("back", Point(60, 90), waisted(), "back, treble side of the upper bout"),
+        ("headstock front", Point(-15, 15), BOARD, "head, treble side, near the tip"),
+        ("headstock back", Point(-15, 15), BOARD, "back of the head, bass side, near the tip"),
+        ("fingerboard", Point(-15, 325), BOARD, "fingerboard, treble side, at the 12th fret"),
+        ("fingerboard", Point(15, 325), BOARD, "fingerboard, bass side, at the 12th fret"),
+        ("bass side", Point(0, 490), waisted(), "bass side, lower bout"),
+        ("treble side", Point(0, 490), waisted(), "treble side, lower bout"),
+    ],
+)
+def test_strung_for_a_left_handed_player(view, shape, outline, words):
+    assert place_in_words(view, [shape], outline, LEFT_HANDED) == words
+
+
+def test_written_places_that_hold_for_one_way_of_stringing():
+    places = ("Bass side, by the bridge", "lower bout", "heel, treble side", "")
+    findings = [Finding(str(n), "j", n, "dent", place=place) for n, place in enumerate(places, 1)]
+    assert sides_written(findings) == (1, 3)

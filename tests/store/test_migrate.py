@@ -5,6 +5,7 @@ import subprocess
 import sys
 import tempfile
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
 from condition.errors import Damaged, Refused
+from condition.records.instrument import Instrument
 from condition.records.job import Job
 from condition.records.person import Person
 from condition.store import Store, default_folder
@@ -186,17 +188,22 @@ def test_a_folder_one_may_not_write_to_is_told_in_one_sentence(empty_store, what
     assert str(folder) in sentence
 
 
+def left_at(folder, revision):
+    """Make a store as the program of that revision left it; returns the open connection to its database."""
+    folder.mkdir()
+    config = alembic_config()
+    connection = plain(folder / "bench.sqlite", 1, create=True)
+    with borrowed(connection) as config.attributes["connection"]:
+        command.upgrade(config, revision)
+    connection.execute(f"PRAGMA application_id = {MARK}")
+    return connection
+
+
 @pytest.fixture
 def older(tmp_path):
     """A store as the program of one migration back left it, with one person in it."""
     folder = tmp_path / "older store"
-    folder.mkdir()
-    config = alembic_config()
-    script = ScriptDirectory.from_config(config)
-    connection = plain(folder / "bench.sqlite", 1, create=True)
-    with borrowed(connection) as config.attributes["connection"]:
-        command.upgrade(config, script.get_revision(HEAD).down_revision)
-    connection.execute(f"PRAGMA application_id = {MARK}")
+    connection = left_at(folder, ScriptDirectory.from_config(alembic_config()).get_revision(HEAD).down_revision)
     connection.execute(
         "INSERT INTO person (id, name, role, version, placed) VALUES (?, 'Marta Quill', 'own', 1, 1)", [ID]
     )
@@ -219,6 +226,27 @@ def test_an_older_store_is_brought_up_and_its_database_kept_as_it_was(older):
     (copy,) = (older / "older").iterdir()
     assert dump(copy) == before
     assert dump(older / "bench.sqlite") != before
+
+
+def test_instruments_kept_before_anyone_said_how_they_are_strung_are_right_handed(tmp_path):
+    connection = left_at(tmp_path / "store", "0005")
+    connection.execute(
+        "INSERT INTO instrument (id, title, family, string_length_mm, version, placed) VALUES (?, ?, ?, ?, 3, 1)",
+        [ID, "Mandola, oval hole", "mandola", 420.5],
+    )
+    connection.execute(
+        "INSERT INTO job (id, name, instrument_id, version, placed) VALUES (?, 'B-1', ?, 1, 2)", [ID, ID]
+    )
+    connection.close()
+    kept = Instrument(ID, "Mandola, oval hole", "mandola", string_length_mm=420.5, version=3)
+    with Store.open(tmp_path / "store") as store:
+        assert store.get(Instrument, ID) == kept
+        assert store.get(Instrument, ID).handedness == "right"
+        assert store.get(Job, ID).instrument_id == ID
+        with store.write(ID, "Ada") as work:
+            work.put(replace(kept, handedness="left"))
+    with Store.open(tmp_path / "store") as store:
+        assert store.get(Instrument, ID) == replace(kept, handedness="left", version=4)
 
 
 def test_a_migration_that_ends_badly_leaves_the_store_as_it_was(older):

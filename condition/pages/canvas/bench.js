@@ -335,6 +335,7 @@ class Bench {
 
   heard({ what, operation, answer, lost }) {
     if (what === "refused") this.refused(operation, answer, lost);
+    else if (what === "saved" && answer.unmarked) this.say(operation.mark.joined ? "joined_unmarked" : "unmarked", { number: answer.unmarked });
     else if (what === "recovered") this.say("recovered");
     else if (what === "trouble") {
       const sentence = answer === "fault" ? null : answer;
@@ -693,9 +694,9 @@ class Bench {
       if (!answer?.rings) { this.sayText(answer?.error, "ring_away"); return; }
       shape = roundedRing(answer.rings[0]);
     }
-    this.marks.change([{ id: first, after: { ...mark, shape } }, { id: second, after: null }], "hand");
+    this.marks.change([{ id: first, after: { ...mark, shape } }, { id: second, after: null, joined: true }], "hand");
     this.choose([first]);
-    this.whisper(shape.shape === "line" ? "join_done" : "join_rings_done");
+    this.say(shape.shape === "line" ? "join_done" : "join_rings_done");
   }
 
   copyTo(finding) {

@@ -83,11 +83,11 @@ class Marks {
   // One step of work: every change at once on the screen, each its own operation to the store.
   change(changes, how) {
     const step = [];
-    for (const { id, after, pick, follows } of changes) {
+    for (const { id, after, pick, follows, joined } of changes) {
       const before = this.map.get(id) ?? null;
       const made = after && { ...after, how, pick: pick ?? after.pick ?? null };
-      step.push({ id, before: before && essence(before), after: made && essence({ ...made, id }) });
-      this.send(id, made, before, follows);
+      step.push({ id, before: before && essence(before), after: made && essence({ ...made, id }), joined });
+      this.send(id, made, before, follows, joined);
     }
     this.kept.undo.push(step);
     this.kept.redo.length = 0;
@@ -96,8 +96,9 @@ class Marks {
     this.changed();
   }
 
-  // `follows` names the mark whose finding, not yet known, this mark shares.
-  send(id, after, before, follows = null) {
+  // `follows` names the mark whose finding, not yet known, this mark shares; a mark that is `joined` to another goes, but
+  // its finding stays.
+  send(id, after, before, follows = null, joined = false) {
     const mark = {
       id, photo_id: this.photoId,
       finding_id: (after ?? before)?.finding_id ?? null,
@@ -106,6 +107,7 @@ class Marks {
       how: (after ?? before)?.how ?? "hand",
       ...(after?.pick ? { pick_sd_px: after.pick } : {}),
       ...(after && before && after.kind !== before.kind ? { kind_changed: true } : {}),
+      ...(!after && joined ? { joined } : {}),
     };
     if (after) {
       const text = before && sameShape(before.shape, after.shape) ? before.text : "";
@@ -124,7 +126,7 @@ class Marks {
     if (!step) return null;
     const own = step.filter((change) => sameWork(this.map.get(change.id) ?? null, change[expected]));
     for (const change of own)
-      this.send(change.id, change[wanted], this.map.get(change.id) ?? change[expected]);
+      this.send(change.id, change[wanted], this.map.get(change.id) ?? change[expected], null, change.joined);
     if (own.length) to.push(own);
     this.keepSteps();
     this.stirred++;

@@ -47,8 +47,10 @@ class Journal:
             sentence = say("store.stale", kind="mark", person="bench", at="10:15")
             return {"ok": False, "error": sentence, "mark": standing}
         if operation["do"] == "remove":
-            self.marks.pop(given["id"], None)
+            gone = self.marks.pop(given["id"], None)
             answer = {"ok": True, "mark": None}
+            if gone and given.get("joined") and gone["finding_id"] not in self.findings():
+                answer["unmarked"] = gone["number"]
         else:
             shape = shape_from_dict(given["shape"])
             finding = (
@@ -68,6 +70,9 @@ class Journal:
             answer = {"ok": True, "mark": mark}
         self.answers[op] = answer
         return answer
+
+    def findings(self) -> set[str]:
+        return {mark["finding_id"] for mark in self.marks.values()}
 
     def size(self, shape: dict) -> str:
         if shape["shape"] == "circle":

@@ -9,9 +9,13 @@ import cv2
 import pytest
 
 from condition.flow.desk import open_desk
+from condition.flow.finding_rows import finding_rows
 from condition.flow.intake import take_in
 from condition.flow.jobs import find_or_open
 from condition.pages.routes import flow_steps
+from condition.records.fault import Fault
+from condition.records.job import Job
+from condition.records.photo import Photo
 from tests.pages.canvas.bench_photo import crack_px, paint_wood
 
 WIDTH, HEIGHT = 1200, 900
@@ -60,6 +64,34 @@ def test_a_removed_mark_comes_back_to_its_finding_with_its_number(bench):
     assert steps.marks_of(desk, photo) == []
     back = steps.apply(desk, put(photo, mark_id, 0, finding_id=made["finding_id"]))["mark"]
     assert (back["number"], back["finding_id"]) == (made["number"], made["finding_id"])
+
+
+def gone(mark: dict, **more: object) -> dict:
+    return {"op": str(uuid4()), "do": "remove", "mark": {**mark, **more}, "version": mark["version"]}
+
+
+def test_a_finding_whose_only_mark_is_joined_to_anothers_stays_without_a_photo_and_gets_it_back(bench):
+    desk, photo = bench
+    steps = flow_steps()
+    mark_id = str(uuid4())
+    steps.apply(desk, put(photo, str(uuid4())))
+    other = steps.apply(desk, put(photo, mark_id))["mark"]
+    answer = steps.apply(desk, gone(other, joined=True))
+    assert answer == {"ok": True, "mark": None, "removed": mark_id, "unmarked": other["number"]}
+    job = desk.store.get(Job, desk.store.get(Photo, photo).job_id)
+    assert [(row.finding.number, row.shown) for row in finding_rows(desk, job)] == [(1, True), (2, False)]
+    steps.apply(desk, put(photo, mark_id, 0, finding_id=other["finding_id"]))
+    assert [row.shown for row in finding_rows(desk, job)] == [True, True]
+
+
+def test_a_finding_that_a_fault_stands_for_outlives_its_last_mark(bench):
+    desk, photo = bench
+    steps = flow_steps()
+    made = steps.apply(desk, put(photo, str(uuid4())))["mark"]
+    with desk.store.write(str(uuid4()), "tester") as work:
+        job_id = desk.store.get(Photo, photo).job_id
+        work.put(Fault(str(uuid4()), job_id, finding_id=made["finding_id"]))
+    assert steps.apply(desk, gone(made))["unmarked"] == made["number"]
 
 
 def test_a_stale_change_is_answered_with_the_mark_as_it_stands(bench):

@@ -69,3 +69,38 @@ def test_two_rings_that_overlap_are_joined_by_the_button_and_two_apart_are_not(h
     hand.keys("?")
     assert hand.page.locator(".keys").get_by_text("Split the ring along a line").is_visible()
     hand.keys("Escape")
+
+
+def test_a_finding_whose_only_ring_is_joined_into_anothers_is_named_and_gets_it_back_by_undo(hand):
+    ring(hand, (400, 400), (800, 400), (800, 800), (400, 800))
+    hand.keys("2", "Escape")
+    ring(hand, (700, 500), (1100, 500), (1100, 700), (700, 700))
+    one, other = hand.saved()
+    assert one["finding_id"] != other["finding_id"]
+    hand.keys("2", "Escape")
+    hand.click(600, 410)
+    hand.page.locator(".doing [data-action=join]").click()
+    hand.click(1000, 510)
+    hand.page.locator(".notice", has_text=f"Finding {other['number']} has no mark left").wait_for(timeout=5000)
+    assert [mark["finding_id"] for mark in hand.saved()] == [one["finding_id"]]
+    hand.keys("u")
+    assert [mark["finding_id"] for mark in hand.saved()] == [one["finding_id"], other["finding_id"]]
+    hand.page.locator(".notice .close").click()
+    hand.keys("r")
+    hand.page.locator(".notice", has_text=f"Finding {other['number']} has no mark left").wait_for(timeout=5000)
+
+
+def test_a_finding_that_keeps_another_ring_is_not_called_without_one(hand):
+    ring(hand, (400, 400), (800, 400), (800, 800), (400, 800))
+    hand.keys("2", "s")
+    hand.click(600, 350)
+    hand.click(600, 850)
+    hand.keys("Enter")
+    hand.page.wait_for_function("() => watchedBench.marks.all().length === 2 && watchedBench.kept.mode === 'choose'")
+    hand.keys("Escape", "Escape")
+    hand.click(500, 410)
+    hand.page.locator(".doing [data-action=join]").click()
+    hand.click(700, 410)
+    hand.page.wait_for_function("() => watchedBench.marks.all().length === 1")
+    assert len(hand.saved()) == 1
+    assert hand.notice() == "The two rings are one now."
