@@ -271,3 +271,106 @@ def test_assists_are_handed_plain_numbers(app, asked):
         (PHOTO, None),
         (PHOTO,),
     ]
+
+
+SQUARE = {"shape": "ring", "points": [[0, 0], [10, 0], [10, 10], [0, 10]]}
+BESIDE = {"shape": "ring", "points": [[10, 0], [20, 0], [20, 10], [10, 10]]}
+RINGS = {
+    "split": {"ring": SQUARE, "line": [[4, -1], [4, 11]]},
+    "join": {"rings": [SQUARE, BESIDE]},
+}
+"""What each route under ``/bench/rings`` takes."""
+
+
+def ring_answer(app, name, given, headers=SENDS):
+    body = given if isinstance(given, bytes) else json.dumps(given).encode()
+    status, got, answer = ask(app, "POST", f"/bench/rings/{name}", headers, body)
+    return status, got, json.loads(answer)
+
+
+def areas(answer):
+    """By the surveyor's formula (Gauss), for rings without holes."""
+    return [
+        abs(sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(p, p[1:] + p[:1], strict=True))) / 2
+        for p in (ring["points"] for ring in answer["rings"])
+    ]
+
+
+def test_rings_are_split_and_joined_and_never_kept_by_the_browser(app):
+    status, headers, answer = ring_answer(app, "split", RINGS["split"])
+    assert (status, headers["cache-control"]) == (200, "no-store")
+    assert areas(answer) == [60.0, 40.0]
+    status, headers, answer = ring_answer(app, "join", RINGS["join"])
+    assert (status, headers["cache-control"]) == (200, "no-store")
+    assert areas(answer) == [200.0]
+
+
+@pytest.mark.parametrize("name", RINGS)
+@pytest.mark.parametrize(
+    ("status", "headers"),
+    [
+        (403, {**SENDS, "host": "bench.example:8501"}),
+        (403, {**SENDS, "sec-fetch-site": "cross-site"}),
+        (403, {**SENDS, "sec-fetch-site": "same-site"}),
+        (403, {**SENDS, "origin": "http://bench.example"}),
+        (403, {**SENDS, "origin": "null"}),
+        (403, {"host": "localhost:8501", "content-type": "application/json"}),
+        (415, {**SENDS, "content-type": "text/plain"}),
+        (415, {**SENDS, "content-type": "application/x-www-form-urlencoded"}),
+    ],
+)
+def test_rings_are_refused_to_whoever_is_not_this_program_s_page(app, name, status, headers):
+    got, _, answer = ring_answer(app, name, RINGS[name], headers)
+    assert got == status
+    assert "rings" not in answer
+    assert answer["error"].endswith(".")
+
+
+@pytest.mark.parametrize("name", RINGS)
+def test_rings_are_not_to_be_had_by_reading(app, name):
+    assert ask(app, "GET", f"/bench/rings/{name}", OWN)[0] == 405
+
+
+@pytest.mark.parametrize("name", RINGS)
+@pytest.mark.parametrize("body", [b"", b"{", b"[]", b'{"line": NaN}', b"[" * 100_000, b"\xff\xfe"])
+def test_rings_that_are_no_json_object_are_refused(app, name, body):
+    status, _, answer = ring_answer(app, name, body)
+    assert status == 400
+    assert answer["error"].endswith(".")
+
+
+@pytest.mark.parametrize("name", RINGS)
+def test_rings_beyond_the_limit_are_refused(app, name):
+    assert ring_answer(app, name, b" " * (BODY_LIMIT_BYTES + 1))[0] == 413
+
+
+@pytest.mark.parametrize(
+    ("name", "given"),
+    [
+        ("split", {}),
+        ("split", {"ring": SQUARE}),
+        ("split", {"ring": SQUARE, "line": [[4, -1]]}),
+        ("split", {"ring": SQUARE, "line": [[4, -1], [4, "11"]]}),
+        ("split", {"ring": SQUARE, "line": [[4, -1], [4, True]]}),
+        ("split", {"ring": [[0, 0], [10, 0], [10, 10]], "line": [[4, -1], [4, 11]]}),
+        ("split", {"ring": {"points": [[0, 0], [10, 0]]}, "line": [[4, -1], [4, 11]]}),
+        ("split", {"ring": {**SQUARE, "holes": 3}, "line": [[4, -1], [4, 11]]}),
+        ("split", {"ring": {**SQUARE, "holes": [[[1, 1], [2, 2]]]}, "line": [[4, -1], [4, 11]]}),
+        ("join", {}),
+        ("join", {"rings": [SQUARE]}),
+        ("join", {"rings": [SQUARE, BESIDE, SQUARE]}),
+        ("join", {"rings": SQUARE}),
+        ("join", {"rings": [SQUARE, None]}),
+        ("join", {"rings": [SQUARE, {"points": [[1, 1], [2, 2]]}]}),
+        ("split", {"ring": SQUARE, "line": [[12, -1], [12, 11]]}),
+        ("split", {"ring": SQUARE, "line": [[4, -1], [4, 5]]}),
+        ("join", {"rings": [SQUARE, {"points": [[30, 0], [40, 0], [40, 10]]}]}),
+        ("join", {"rings": [SQUARE, {"points": [[10, 10], [20, 10], [20, 20]]}]}),
+    ],
+)
+def test_rings_that_cannot_be_split_or_joined_are_told_so(app, name, given):
+    status, _, answer = ring_answer(app, name, given)
+    assert status == 422
+    assert answer["ok"] is False
+    assert answer["error"].endswith(".")
+    assert "{" not in answer["error"]
