@@ -11,7 +11,7 @@ from condition.flow.desk import new_id
 from condition.flow.examination import marks_of, outline_from_photo
 from condition.flow.face_marks import Face
 from condition.flow.finding_rows import FindingRow, rows_and_faces
-from condition.flow.findings import edit_finding, new_finding
+from condition.flow.findings import new_finding
 from condition.flow.jobs import turn_view, views_of
 from condition.flow.marked import BANK_CARD, KNOWN_DISTANCE, OUTLINE, ROLES
 from condition.flow.placing import OnFace, placings_of
@@ -20,7 +20,7 @@ from condition.pages.canvas import marking_canvas
 from condition.pages.face_place import layer_data, place_on_face
 from condition.pages.finding_editor import edit
 from condition.pages.finding_list import finding_list
-from condition.pages.frame import again, desk, job_heading, picture, plain, told
+from condition.pages.frame import again, desk, job_heading, picture, told
 from condition.pages.scale_words import scale_line
 from condition.pages.together import change_together, undo_line
 from condition.records.finding import Finding
@@ -181,25 +181,12 @@ def _findings(job: Job, photo: Photo, rows: tuple[FindingRow, ...]) -> None:
             again()
     elif chosen is not None:
         st.session_state["finding-looked-at"] = chosen.finding.id
-        _proposed_place(chosen)
-        edit(desk(), chosen.finding)
+        edit(desk(), chosen.finding, chosen.proposed)
     with st.popover(say("examine.without_mark"), width="stretch"):
         kind = st.selectbox(say("finding.kind"), list(KINDS), format_func=lambda k: say(f"kind.{k}"), key="new-kind")
         if st.button(say("examine.open_finding"), key="open-finding"):
             with told():
                 st.session_state["finding"] = new_finding(desk(), job, kind, view_id=photo.view_id).id
-                again()
-
-
-def _proposed_place(row: FindingRow) -> None:
-    """Offer the place that the marks tell, while nobody has written one."""
-    if row.finding.place or not row.proposed:
-        return
-    with st.container(horizontal=True, vertical_alignment="center", key="proposed-place"):
-        st.caption(say("examine.proposed_place", place=plain(row.proposed)), width="stretch")
-        if st.button(say("examine.write_place"), key=f"write-place-{row.finding.id}"):
-            with told():
-                edit_finding(desk(), replace(row.finding, place=row.proposed))
                 again()
 
 

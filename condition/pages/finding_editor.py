@@ -29,11 +29,12 @@ QUANTITIES = {
 SOURCES = ("calliper", "rule", "gauge")
 
 
-def edit(desk: Desk, finding: Finding) -> None:
+def edit(desk: Desk, finding: Finding, proposed_place: str = "") -> None:
+    """proposed_place : where its marks say it lies; empty when nothing tells, or when a place is written"""
     with st.container(border=True, key="finding-editor"):
         st.markdown(f"**{say('finding.number', number=finding.number)}**")
         _measured(desk, finding)
-        _words(desk, finding)
+        _words(desk, finding, proposed_place)
         show_cautions(for_finding(finding), f"finding-{finding.id}")
         _typed(desk, finding)
         if st.button(say("finding.remove"), key=f"remove-{finding.id}"):
@@ -92,7 +93,7 @@ def _budget(measurement: Measurement) -> None:
         st.progress(min(1.0, share), f"{say(code)}: {standard:.2g} {measurement.unit}")
 
 
-def _words(desk: Desk, finding: Finding) -> None:
+def _words(desk: Desk, finding: Finding, proposed_place: str) -> None:
     def keep(field: str, key: str) -> None:
         with told():
             edit_finding(desk, replace(finding, **{field: st.session_state[key]}))
@@ -109,7 +110,7 @@ def _words(desk: Desk, finding: Finding) -> None:
         format_func=lambda kind: say(f"kind.{kind}"),
         **bound("kind"),
     )
-    st.text_input(say("finding.place"), finding.place, placeholder=say("finding.place_hint"), **bound("place"))
+    _place(desk, finding, proposed_place)
     st.text_area(say("finding.observation"), finding.observation, height=80, **bound("observation"))
     st.text_area(say("finding.interpretation"), finding.interpretation, height=68, **bound("interpretation"))
     left, right = st.columns(2)
@@ -131,6 +132,29 @@ def _words(desk: Desk, finding: Finding) -> None:
         )
     if finding.decision:
         st.text_input(say("finding.decision_reason"), finding.decision_reason, **bound("decision_reason"))
+
+
+def _place(desk: Desk, finding: Finding, proposed: str) -> None:
+    """The place: what a person wrote, or else, greyed in the field, what the marks tell and the papers will say."""
+    key = f"place-{finding.id}"
+    stored = f"{key}-stored"
+    if key not in st.session_state or st.session_state.get(stored) != finding.place:
+        st.session_state[key] = st.session_state[stored] = finding.place
+
+    def write(place: str) -> None:
+        with told():
+            edit_finding(desk, replace(finding, place=place))
+
+    def typed() -> None:
+        st.session_state[key] = st.session_state[key].strip()
+        write(st.session_state[key])
+
+    hint = proposed or say("finding.place_hint")
+    st.text_input(say("finding.place"), key=key, on_change=typed, placeholder=hint)
+    if proposed and not finding.place:
+        with st.container(horizontal=True, vertical_alignment="center", key="proposed-place"):
+            st.caption(say("finding.place_proposed"), width="stretch")
+            st.button(say("finding.place_take_over"), key=f"write-{key}", on_click=write, args=(proposed,))
 
 
 def _typed(desk: Desk, finding: Finding) -> None:
