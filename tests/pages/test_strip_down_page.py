@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from io import BytesIO
 
@@ -10,7 +11,7 @@ import numpy as np
 import pypdfium2
 import pytest
 from PIL import Image
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, TimeoutError, expect
 
 from tests.browser import ROOT, Server
 
@@ -19,13 +20,13 @@ WAIT = 90_000
 pytestmark = pytest.mark.browser
 
 
-@pytest.fixture(scope="module")
-def served(tmp_path_factory):
+@pytest.fixture
+def served(tmp_path):
     from condition.flow.desk import Desk
     from condition.flow.jobs import open_job
     from condition.store import Store
 
-    folder = tmp_path_factory.mktemp("stripped") / "store"
+    folder = tmp_path / "store"
     with Store.open(folder) as store:
         job = open_job(Desk(store, "M. Example"), "S-1", title="Solid guitar", family="solid electric guitar")
     server = Server(ROOT / "app.py", {"CONDITION_STORE": str(folder)}).start()
@@ -104,8 +105,12 @@ def test_parts_are_laid_out_judged_and_left_undisturbed(page, served):
 
 
 def pick_part(page: Page, name: str) -> None:
-    page.get_by_label("What comes off").first.fill(name)
-    page.get_by_role("option", name=name, exact=True).click()
+    option = page.get_by_role("option", name=name, exact=True)
+    for _ in range(5):
+        page.get_by_label("What comes off").first.fill(name)
+        with contextlib.suppress(TimeoutError):
+            option.click(timeout=5000)
+            break
     page.keyboard.press("Escape")
     settled(page)
 
