@@ -17,7 +17,7 @@ from condition.pages.card_choice import choose_cards, in_several_planes
 from condition.pages.frame import again, desk, job_heading, plain, told
 from condition.pages.frame import picture as picture_of
 from condition.pages.known_length import known_length
-from condition.pages.scale_words import scale_line, show_scale, tell_scale
+from condition.pages.scale_words import advice_beside_the_scale, scale_line, show_scale, tell_scale
 from condition.pages.video_stills import video_stills
 from condition.records.job import Job
 from condition.records.photo import Photo
@@ -25,8 +25,6 @@ from condition.records.task import Task
 from condition.records.view import VIEW_NAMES, View
 from condition.words import say, say_n
 
-TOLD_BY_THE_SCALE = ("photo.no_card", "photo.cards_unusable")
-"""What the scale's own line says, and better, where there is no scale."""
 LIGHTS = ("daylight", "raking", "ultraviolet", "transmitted", "other")
 
 
@@ -128,9 +126,8 @@ def _photo_card(job: Job, photo: Photo, views: tuple[View, ...]) -> None:
                 )
             )
             st.markdown(scale_line(photo))
-            for code, values in photo.advice:
-                if photo.plane is not None or code not in TOLD_BY_THE_SCALE:
-                    st.markdown(f"- {plain(say(code, **dict(values)))}")
+            for code, values in advice_beside_the_scale(photo):
+                st.markdown(f"- {plain(say(code, **dict(values)))}")
             tell_scale(desk(), photo)
             if photo.plane is not None and st.button(say("photos.show_scale"), key=f"scale-{photo.id}"):
                 show_scale(desk(), photo)

@@ -7,8 +7,17 @@ import streamlit as st
 from condition.flow.desk import Desk
 from condition.flow.scale_check import arrows_told, grid_told, unsure_marks
 from condition.pages.frame import picture, plain
-from condition.records.photo import Photo
+from condition.records.photo import AdviceLine, Photo
 from condition.words import say, say_n
+
+
+SAID_BETTER = {
+    "photo.no_focal": {"scale.advice.no_focal", "scale.advice.no_focal_height"},
+    "photo.one_card": {"scale.advice.one_card"},
+    "photo.no_card": {"scale.no_card"},
+    "photo.cards_unusable": {f"scale.all_{why}" for why in ("mirrored", "twice", "cut", "covered")},
+}
+"""For a line of the intake's advice the scale's lines of which each says the same and more."""
 
 
 def scale_line(photo: Photo) -> str:
@@ -22,6 +31,12 @@ def scale_line(photo: Photo) -> str:
     tilt = "" if plane.tilt_degrees is None else say("scale_line.tilt", degrees=f"{plane.tilt_degrees:.0f}")
     worth = say("scale_line.worth", mm_per_px=f"{plane.mm_per_px:.3f}", percent=f"{100 * plane.relative_expanded:.2f}")
     return f"{start}{tilt}{worth}"
+
+
+def advice_beside_the_scale(photo: Photo) -> tuple[AdviceLine, ...]:
+    """Return what was judged at intake, less what the scale's own lines say better."""
+    told = {code for code, _ in photo.plane.advice} if photo.plane else {photo.plane_refusal}
+    return tuple((code, values) for code, values in photo.advice if not told & SAID_BETTER.get(code, set()))
 
 
 def tell_scale(desk: Desk, photo: Photo) -> None:
