@@ -10,7 +10,6 @@ from condition.pages.frame import picture, plain
 from condition.records.photo import AdviceLine, Photo
 from condition.words import say, say_n
 
-
 SAID_BETTER = {
     "photo.no_focal": {"scale.advice.no_focal", "scale.advice.no_focal_height"},
     "photo.one_card": {"scale.advice.one_card"},
