@@ -15,8 +15,8 @@ from condition.errors import ConditionError
 from condition.words import say, say_error
 
 COMMANDS = (
-    "demo", "cards", "inspect", "intake", "stills", "scale", "measure", "trace", "holes", "grow", "compare", "report",
-    "estimate", "handover", "codes",
+    "demo", "cards", "inspect", "intake", "stills", "scale", "measure", "trace", "holes", "grow", "outline", "compare",
+    "report", "estimate", "handover", "codes",
     "archive", "verify", "restore", "check", "backup",
 )  # fmt: skip
 """Every command, in the order of a job; one is offered once its module stands in ``condition/commands``."""

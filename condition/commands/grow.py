@@ -35,12 +35,13 @@ def main(args: argparse.Namespace) -> int:
     if args.inside is None:
         told = grow_loss(photo.rgb, point, args.amount, add=add, away=away)
     else:
-        ring = drawn_ring(_text(args.inside), Path(args.photo).name, photo.rgb)
+        ring = drawn_ring(text_of(args.inside), Path(args.photo).name, photo.rgb)
         told = grow_loss(photo.rgb, ring, args.amount, add=add if point is None else (point, *add), away=away)
     return finish(args, told, _sentence(told))
 
 
-def _text(path: str) -> bytes:
+def text_of(path: str) -> bytes:
+    """Read an annotation file."""
     try:
         return Path(path).read_bytes()
     except OSError as error:

@@ -87,15 +87,19 @@ def _applied(desk: Desk, operation: dict) -> dict:
 def outline_from_photo(desk: Desk, photo: Photo) -> dict:
     """Take the outline of the photo's face from its pixels and put it as a mark, to be corrected by dragging.
 
+    Returns
+    -------
+    As :func:`apply`, with the ``"advice"`` of :func:`condition.flow.assists.take_outline`.
+
     Raises
     ------
     Refused
         ``assist.*``: no outline stands out; ``mark.second_outline``
     """
-    ring = assists.outline(desk, photo.id)["ring"]
-    shape = shape_to_dict(Ring(tuple((x, y) for x, y in ring)))
+    taken = assists.outline(desk, photo.id)
+    shape = shape_to_dict(Ring(tuple((x, y) for x, y in taken["ring"])))
     mark = {"id": new_id(), "photo_id": photo.id, "finding_id": None, "kind": OUTLINE, "shape": shape, "how": "grown"}
-    return apply(desk, {"op": new_id(), "do": "put", "version": 0, "mark": mark})
+    return {**apply(desk, {"op": new_id(), "do": "put", "version": 0, "mark": mark}), "advice": taken["advice"]}
 
 
 def _put(desk: Desk, op: str, mark: Mark, photo: Photo, values: dict) -> dict:

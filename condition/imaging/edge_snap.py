@@ -33,26 +33,28 @@ def snapped(linear: np.ndarray, ring: np.ndarray, reach_px: float) -> np.ndarray
     if len(ring) < 8:
         return ring
     ahead = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
-    ahead = _round(ahead, 2.0)
+    ahead = smoothed_round(ahead, 2.0)
     ahead /= np.maximum(np.hypot(*ahead.T), 1e-9)[:, None]
     outward = np.stack([ahead[:, 1], -ahead[:, 0]], axis=1)
     samples = max(9, int(reach_px * 4) | 1)
     offsets = np.linspace(-reach_px, reach_px, samples)
     at = ring[:, None, :] + outward[:, None, :] * offsets[None, :, None]
-    colours = _read(linear, at)
+    colours = colours_at(linear, at)
     side = max(2, int(SIDE_SHARE * samples))
-    inner = _round(np.median(colours[:, :side], axis=1), 6.0)
-    outer = _round(np.median(colours[:, -side:], axis=1), 6.0)
+    inner = smoothed_round(np.median(colours[:, :side], axis=1), 6.0)
+    outer = smoothed_round(np.median(colours[:, -side:], axis=1), 6.0)
     axis = inner - outer
     step = np.linalg.norm(axis, axis=1)
     share = np.einsum("nsc,nc->ns", colours - outer[:, None], axis) / np.maximum(step, 1e-9)[:, None] ** 2
     move, sure = _half_way(share, offsets)
     weight = np.where(sure & (step > LEAST_STEP), 1.0, 0.02)
     for _ in range(3):
-        smooth = _round(move * weight, SMOOTHING_PX / SPACING_PX) / _round(weight, SMOOTHING_PX / SPACING_PX)
+        smooth = smoothed_round(move * weight, SMOOTHING_PX / SPACING_PX) / smoothed_round(
+            weight, SMOOTHING_PX / SPACING_PX
+        )
         stray = np.abs(move - smooth) > max(1.0, 0.35 * reach_px)
         weight = np.where(stray, weight * 0.1, weight)
-    smooth = np.where(_round(weight, 6.0) < 0.05, 0.0, smooth)
+    smooth = np.where(smoothed_round(weight, 6.0) < 0.05, 0.0, smooth)
     return ring + outward * smooth[:, None]
 
 
@@ -68,14 +70,15 @@ def _half_way(share: np.ndarray, offsets: np.ndarray) -> tuple[np.ndarray, np.nd
     return np.where(found, at[rows, best], 0.0), found
 
 
-def _read(linear: np.ndarray, at: np.ndarray) -> np.ndarray:
+def colours_at(picture: np.ndarray, at: np.ndarray) -> np.ndarray:
+    """Return the colours, shape (N, S, 3), at places (N, S, 2) of x, y (corner origin); beyond the border its own."""
     parts = []
     rows = max(1, 30_000 // at.shape[1])
     for start in range(0, len(at), rows):
         where = (at[start : start + rows] - 0.5).astype(np.float32)
         parts.append(
             cv2.remap(
-                linear,
+                picture,
                 np.ascontiguousarray(where[..., 0]),
                 np.ascontiguousarray(where[..., 1]),
                 cv2.INTER_LINEAR,
@@ -85,8 +88,8 @@ def _read(linear: np.ndarray, at: np.ndarray) -> np.ndarray:
     return np.concatenate(parts)
 
 
-def _round(values: np.ndarray, sigma: float) -> np.ndarray:
-    """Smooth along a closed ring."""
+def smoothed_round(values: np.ndarray, sigma: float) -> np.ndarray:
+    """Return values, shape (N, ...), after a Gaussian along a closed ring of N places, ``sigma`` in places."""
     reach = min(len(values), int(4 * sigma) + 1)
     kernel = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
     kernel /= kernel.sum()

@@ -138,10 +138,15 @@ def _outline(photo: Photo) -> None:
             with told():
                 turn_view(desk(), view, neck)
                 again()
-        if not desk().store.find(Mark, photo_id=photo.id, role=OUTLINE) and st.button(say("examine.take_outline")):
+        drawn = next(iter(desk().store.find(Mark, photo_id=photo.id, role=OUTLINE)), None)
+        if drawn is None and st.button(say("examine.take_outline")):
             with told(), st.spinner(say("examine.taking_outline")):
-                outline_from_photo(desk(), photo)
+                taken = outline_from_photo(desk(), photo)
+                st.session_state["outline-taken"] = (taken["mark"]["id"], taken["mark"]["version"], taken["advice"])
                 again()
+    mark_id, version, advice = st.session_state.get("outline-taken", ("", 0, ""))
+    if advice and drawn and (drawn.id, drawn.version) == (mark_id, version):
+        st.warning(advice)
 
 
 def _known_distance(photo: Photo) -> None:

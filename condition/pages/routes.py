@@ -46,7 +46,7 @@ class Steps:
     holes(desk, photo_id, box, bright) -> ``{"holes": [{"centre", "diameter_px", "sure", ...}]}``; box is x, y, width,
         height; bright holes are lighter than the wood around them
     grow(desk, photo_id, start, amount, add, away) -> ``{"ring", "holes"}``; start is a point or a ring, amount 0..1
-    outline(desk, photo_id, hint) -> ``{"ring"}``; hint is a ring or None
+    outline(desk, photo_id, hint) -> ``{"ring", "advice"}``; hint is a ring or None
     ready(desk, photo_id) fetches beforehand what the first assist on a photo would wait for
     """
 

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from uuid import uuid4
 
 import numpy as np
 import pytest
 from cameras import card_outline, over_bench
+from PIL import Image
 
 from condition.errors import Refused
 from condition.flow import examination, marked, scales
 from condition.flow.findings import edit_finding, measurements_of, type_measurement
+from condition.flow.intake import take_in
 from condition.flow.jobs import view_named
 from condition.flow.sheets import condition_sheet
 from condition.records.finding import Finding
@@ -19,6 +22,7 @@ from condition.records.mark import Mark
 from condition.records.measurement import Measurement
 from condition.records.photo import Photo
 from condition.records.plane import SizeCard
+from tests.imaging.test_rim_support import body_photo
 
 WIDTH, HEIGHT = 2000, 1500
 FOCAL_35MM = 50.0
@@ -238,3 +242,13 @@ def test_several_holes_of_one_finding_are_counted(desk, photo):
     told = {m.quantity: m for m in measurements_of(desk, desk.store.get(Finding, first))}
     assert told["count"].value == 4
     assert abs(told["diameter"].value - 1.9) <= told["diameter"].expanded
+
+
+def test_an_outline_taken_through_a_blend_is_put_down_with_a_word_of_warning(desk, job):
+    buffer = io.BytesIO()
+    Image.fromarray(body_photo(0, 1.0)[0]).save(buffer, "PNG")
+    view = view_named(desk, job, "back")
+    (taken,) = take_in(desk, job, [("back.png", buffer.getvalue())], view_id=view.id)
+    answer = examination.outline_from_photo(desk, taken.photo)
+    assert answer["mark"]["kind"] == "outline"
+    assert "has no edge under it" in answer["advice"]

@@ -590,7 +590,8 @@ class Bench {
     if (!answer?.ring) { this.sayText(answer?.error, "assist_away"); return; }
     this.createMark({ shape: "ring", points: answer.ring.map(roundedPair), holes: [] }, "fitted");
     this.setMode("choose");
-    this.say("outline_taken");
+    if (answer.advice) this.panel.tell(answer.advice, [], true);
+    else this.say("outline_taken");
   }
 
   putShapes(pairs, how, more = [], pick = null) {

@@ -246,3 +246,18 @@ def test_a_reload_while_a_finished_crack_waits_for_its_last_path_loses_nothing(h
     (mark,) = hand.saved()
     assert mark["how"] == "traced"
     assert len(mark["shape"]["points"]) > 10
+
+
+@pytest.mark.parametrize(
+    ("advice", "seen"),
+    [("About 30 % of this outline has no edge under it: check it.", "About 30 %"), ("", "Drag its corners")],
+)
+def test_an_outline_is_put_down_with_what_there_is_to_check_about_it(hand, advice, seen):
+    ring = [[200, 200], [1500, 220], [1480, 1200], [220, 1180]]
+    answer = {"ring": ring, "edge_share": 0.7, "advice": advice}
+    hand.page.route("**/bench/assist/outline", lambda route: route.fulfill(json=answer))
+    hand.page.evaluate("() => { watchedBench.setKind('outline') }")
+    hand.keys("o")
+    hand.page.locator(".notice", has_text=seen).wait_for(timeout=5000)
+    assert [shape["points"] for shape in hand.shapes()] == [ring]
+    hand.page.unroute("**/bench/assist/outline")
