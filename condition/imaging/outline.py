@@ -18,6 +18,7 @@ from condition.imaging.colour_regions import (
 from condition.imaging.lightness import lab_of
 from condition.imaging.outline_parts import shadow_beside, without_neck
 from condition.imaging.region_edge import region_edge
+from condition.imaging.rim_support import loose_share
 from condition.imaging.working_window import Window, window_of
 from condition.records.shapes import Ring
 
@@ -29,6 +30,9 @@ RAREST_PERCENT = 3.0
 LEAST_SHARE, MOST_SHARE = 0.02, 0.97
 SLACK_SHARES = (0.08, 0.04)
 """How far the edge may move from the rough outline, then again, over the square root of its area."""
+SURE_SHADOW_SHARE = 0.2
+"""What looks like shadow and is more than this share of the whole may be dark instrument: of the outlines with it and
+without it, the one that has more edge under it counts."""
 OPENING_SHARE = 0.025
 FITTING_SHARE = 0.02
 """Gaps up to this share of the area are fittings; larger ones may be bench, enclosed by a tool that lies against it."""
@@ -64,18 +68,33 @@ def outline(rgb: np.ndarray, cards: tuple[Ring, ...] = (), hint: Ring | None = N
         if not _lies_on(paper, drawn, covered):
             beside |= paper
     mask = _one_thing((drawn | covered) & ~beside)
-    away = beside
-    if hint is None and mask.any():
-        body = without_neck(mask)
-        body &= ~shadow_beside(window.rgb, body, _frame(mask.shape) & ~mask & ~covered)
-        away = beside | (mask & ~body)
-        mask = _one_thing(body)
+    if hint is not None or not mask.any():
+        return _settled(rgb, window, mask, covered & ~beside, beside)
+    body = without_neck(mask)
+    shadow = shadow_beside(window.rgb, body, _frame(mask.shape) & ~mask & ~covered)
+    rest = beside | (mask & ~body)
+    tried = [(body & ~shadow, rest | shadow)]
+    if shadow.sum() >= SURE_SHADOW_SHARE * body.sum():
+        tried.append((body, rest))
+    found = []
+    for rough, away in tried:
+        try:
+            found.append(_settled(rgb, window, _one_thing(rough), covered & ~beside, away))
+        except Refused as refusal:
+            refused = refusal
+    if not found:
+        raise refused
+    return min(found, key=lambda ring: loose_share(rgb, ring)) if len(found) > 1 else found[0]
+
+
+def _settled(rgb: np.ndarray, window: Window, mask: np.ndarray, sure: np.ndarray, away: np.ndarray) -> Ring:
+    """Cut the thing out closer and closer to a rough mask of it; ``sure`` is part of it, ``away`` is not."""
     for slack in SLACK_SHARES:
         if not LEAST_SHARE < mask.mean() < MOST_SHARE:
             raise Refused("assist.no_outline")
         labels = _within(mask, slack)
         labels[away] = cv2.GC_BGD
-        labels[covered & ~beside] = cv2.GC_FGD
+        labels[sure] = cv2.GC_FGD
         mask = _one_thing(cut(window.rgb, labels) & ~away)
     rim = rim_of(mask)
     if not mask[mask.shape[0] // 2, mask.shape[1] // 2]:

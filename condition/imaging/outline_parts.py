@@ -15,7 +15,7 @@ SHOULDER = 1.2
 SHADOW_ANGLE = np.deg2rad(7.0)
 LEAST_LIGHT, MOST_LIGHT = 0.02, 0.8
 """Light of a shadow over that of the bench."""
-MOST_SHADOW_SHARE = 0.2
+MOST_SHADOW_SHARE = 0.45
 
 
 def without_neck(mask: np.ndarray) -> np.ndarray:

@@ -57,7 +57,7 @@ def test_a_bench_with_nothing_on_it_is_refused():
     assert refused.value.code == "assist.no_outline"
 
 
-@pytest.mark.parametrize(("name", "share"), [("front.jpg", 0.99), ("back.jpg", 0.99)])
+@pytest.mark.parametrize(("name", "share"), [("front.jpg", 0.99), ("back.jpg", 0.99), ("return_back.jpg", 0.99)])
 def test_the_body_of_a_bench_photo_is_taken_without_its_neck_its_shadow_and_the_tape_beside_it(name, share):
     rgb, _ = bench_photo(name)
     truth = Polygon(outline_of(name)).buffer(0)
