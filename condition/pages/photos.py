@@ -17,7 +17,13 @@ from condition.pages.card_choice import choose_cards, in_several_planes
 from condition.pages.frame import again, desk, job_heading, plain, told
 from condition.pages.frame import picture as picture_of
 from condition.pages.known_length import known_length
-from condition.pages.scale_words import advice_beside_the_scale, scale_line, show_scale, tell_scale
+from condition.pages.scale_words import (
+    advice_beside_the_scale,
+    scale_line,
+    show_scale,
+    tell_scale,
+    wants_camera_distance,
+)
 from condition.pages.video_stills import video_stills
 from condition.records.job import Job
 from condition.records.photo import Photo
@@ -159,6 +165,19 @@ def _edits(job: Job, photo: Photo, views: tuple[View, ...]) -> None:
         on_change=partial(_set_height, desk(), photo),
         disabled=not photo.cards,
     )
+    if wants_camera_distance(photo):
+        st.number_input(
+            say("photos.camera_distance"),
+            30.0,
+            20000.0,
+            photo.camera_distance_mm,
+            10.0,
+            format="%.0f",
+            key=f"camera-{photo.id}",
+            placeholder=say("photos.camera_distance_none"),
+            help=say("photos.camera_distance_help"),
+            on_change=partial(_set_camera_distance, desk(), photo),
+        )
     right.selectbox(
         say("photos.light"),
         LIGHTS,
@@ -195,6 +214,11 @@ def _set_face(at: Desk, job: Job, photo: Photo) -> None:
     with told():
         name = st.session_state[f"face-{photo.id}"]
         arrange(at, photo, view_id=view_named(at, job, name).id if name else None)
+
+
+def _set_camera_distance(at: Desk, photo: Photo) -> None:
+    with told():
+        set_scale(at, replace(photo, camera_distance_mm=st.session_state[f"camera-{photo.id}"]))
 
 
 def _set_height(at: Desk, photo: Photo) -> None:

@@ -35,7 +35,15 @@ def scale_line(photo: Photo) -> str:
 def advice_beside_the_scale(photo: Photo) -> tuple[AdviceLine, ...]:
     """Return what was judged at intake, less what the scale's own lines say better."""
     told = {code for code, _ in photo.plane.advice} if photo.plane else {photo.plane_refusal}
-    return tuple((code, values) for code, values in photo.advice if not told & SAID_BETTER.get(code, set()))
+    needless = {"photo.no_card"} if photo.plane else set()
+    needless |= {code for code, lines in SAID_BETTER.items() if told & lines}
+    return tuple((code, values) for code, values in photo.advice if code not in needless)
+
+
+def wants_camera_distance(photo: Photo) -> bool:
+    """Whether the camera's distance would say what the photo does not: how wide its lens sees."""
+    by_bank_card = photo.plane is not None and photo.plane.kind == "bank card"
+    return photo.focal_35mm is None and (by_bank_card or any(not card.left_out for card in photo.cards))
 
 
 def tell_scale(desk: Desk, photo: Photo) -> None:

@@ -5,6 +5,8 @@ The photos are drawn by :mod:`scenes` through the cameras of :mod:`cameras`.
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 from cameras import over_bench
@@ -29,9 +31,10 @@ def drawn(cards, towards: float = 40.0) -> np.ndarray:
     return photo(camera(towards), with_cards(cards)).pixels
 
 
-def saved(folder, name: str, pixels: np.ndarray):
+def saved(folder, name: str, pixels: np.ndarray, focal_35mm: int | None = FOCAL_35MM):
     exif = Image.Exif()
-    exif.get_ifd(0x8769)[0xA405] = FOCAL_35MM
+    if focal_35mm:
+        exif.get_ifd(0x8769)[0xA405] = focal_35mm
     Image.fromarray(pixels).save(folder / name, quality=95, exif=exif)
     return folder / name
 
@@ -51,6 +54,7 @@ def served(tmp_path_factory):
         saved(folder, "flipped.jpg", plain[:, ::-1]),
         saved(folder, "twice.jpg", drawn([(4, -90.0, 0.0, 0.1), (4, 90.0, 20.0, 1.0)])),
         saved(folder, "leaning.jpg", np.hstack([left[:, : SIZE[0] // 2], right[:, SIZE[0] // 2 :]])),
+        saved(folder, "wide.jpg", drawn([(5, -80.0, 20.0, 0.4)]), None),
         saved(folder, "plain.jpg", plain),
     ]
     with Store.open(folder / "store") as store:
@@ -103,3 +107,23 @@ def test_a_height_that_cannot_be_is_told_and_taken_back(page):
     height.fill("0")
     height.press("Enter")
     expect(page.get_by_text("Scale from 2 size cards")).to_have_count(1)
+
+
+def test_the_cameras_distance_says_what_a_photo_without_focal_length_does_not(page):
+    """The camera of the drawn photo stands 420 mm from the bench."""
+    card = page.locator("[class*=st-key-photo-]").filter(has_text="wide.jpg")
+    height = card.get_by_role("spinbutton", name="Surface above the cards (mm)")
+    height.fill("40")
+    height.press("Enter")
+    expect(card.get_by_text("so the height's effect is only roughly known")).to_be_visible()
+    wider = worth(card)
+    distance = card.get_by_role("spinbutton", name="Lens to the cards (mm), as taped")
+    distance.fill("420")
+    distance.press("Enter")
+    expect(card.get_by_text("The photo does not tell its focal length")).to_have_count(0)
+    assert worth(card) < 0.8 * wider
+
+
+def worth(card) -> float:
+    """The ± of a photo's scale, percent."""
+    return float(re.search(r"± ([\d.]+) %", card.inner_text()).group(1))
