@@ -8,9 +8,9 @@ from functools import partial
 import streamlit as st
 
 from condition.flow.coil import sentences
-from condition.flow.measuring import budget_of
 from condition.flow.readings import readings_of, remove_reading, type_coil
 from condition.flow.undo import put_back
+from condition.pages.budget_bars import budget_bars
 from condition.pages.frame import again, desk, plain, told
 from condition.pages.put_back import offer_back, taken_away
 from condition.pages.typed_field import typed_field
@@ -168,5 +168,4 @@ def _finer(base: str, coil: Coil, reading: Reading, keep_field, keep) -> None:
         typed_field(say("readings.note"), f"{base}-note", reading.note, lambda text: keep(coil, note=text))
     if reading.corrected is not None and reading.corrected.parts:
         st.markdown(f"**{say('readings.parts')}**")
-        for code, standard, share in budget_of(reading.corrected):
-            st.progress(min(1.0, share), f"{say(code)}: {standard:.2g} Ω")
+        budget_bars(reading.corrected)

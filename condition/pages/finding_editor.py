@@ -11,9 +11,9 @@ from condition.flow.advice import hole_candidates, photos_far_outside
 from condition.flow.cautions import for_finding
 from condition.flow.desk import Desk
 from condition.flow.findings import drop_typed, edit_finding, measurements_of, remove_finding
-from condition.flow.measuring import budget_of
 from condition.flow.scale_check import photos_off_the_plane
 from condition.flow.typed_in import DISAGREE, apart, type_value, usual_limit
+from condition.pages.budget_bars import budget_bars
 from condition.pages.caution_notes import show_cautions
 from condition.pages.frame import again, plain, told
 from condition.records.finding import Finding
@@ -85,12 +85,10 @@ def _hole(desk: Desk, finding: Finding) -> None:
 
 
 def _budget(measurement: Measurement) -> None:
-    """The parts of the ±, as bars and figures: a picture first."""
     if not measurement.parts:
         return
     st.markdown(f"{say(f'quantity.{measurement.quantity}')} **{plain(as_text(measurement))}**")
-    for code, standard, share in budget_of(measurement):
-        st.progress(min(1.0, share), f"{say(code)}: {standard:.2g} {measurement.unit}")
+    budget_bars(measurement)
 
 
 def _words(desk: Desk, finding: Finding, proposed_place: str) -> None:

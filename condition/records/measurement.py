@@ -101,6 +101,11 @@ def _plain(number: Decimal) -> str:
 _UNIT_WORDS = {"mm2": "mm²", "cm2": "cm²", "percent": "%", "ohm": "Ω", "degC": "°C"}
 
 
+def unit_word(unit: str) -> str:
+    """Return a unit as it is printed, such as ``mm²`` for ``mm2``."""
+    return _UNIT_WORDS.get(unit, unit)
+
+
 def as_text(measurement: Measurement) -> str:
     """Return such as ``148.2 ± 0.9 mm``, ``< 0.35 mm``, ``14.06 ± 0.31 cm²`` (from 1 cm² up) or ``6.82 ± 0.12 kΩ``."""
     value, expanded, unit = measurement.value, measurement.expanded, measurement.unit
@@ -108,15 +113,15 @@ def as_text(measurement: Measurement) -> str:
         value, expanded, unit = value / 100, expanded / 100, "cm2"
     if unit == "ohm" and abs(value) >= 1000:
         value, expanded, unit = value / 1000, expanded / 1000, "kΩ"
-    unit_word = _UNIT_WORDS.get(unit, unit)
+    sign = unit_word(unit)
     if measurement.bound == "below":
         limit = Decimal(f"{value:.6g}")
         digits = limit.quantize(Decimal(1).scaleb(limit.adjusted() - 1), ROUND_CEILING) if limit else Decimal(0)
-        return f"< {_plain(digits)} {unit_word}".rstrip()
+        return f"< {_plain(digits)} {sign}".rstrip()
     shown, shown_expanded = rounded(value, expanded)
     if expanded == 0:
-        return f"{shown} {unit_word}".rstrip()
-    return f"{shown} ± {shown_expanded} {unit_word}".rstrip()
+        return f"{shown} {sign}".rstrip()
+    return f"{shown} ± {shown_expanded} {sign}".rstrip()
 
 
 def as_json(measurement: Measurement) -> dict:
