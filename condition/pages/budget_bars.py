@@ -10,7 +10,7 @@ from condition.flow.measuring import budget_of
 from condition.records.measurement import Measurement, unit_word
 from condition.words import say
 
-LEAST_SHARE = 0.001
+LEAST_SHARE = 0.005
 """Of the variance; what is less is told in one line."""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -18,7 +19,7 @@ from condition.pages.caution_notes import show_cautions
 from condition.pages.frame import again, plain, told
 from condition.records.finding import Finding
 from condition.records.legend import KINDS
-from condition.records.measurement import Measurement, as_text
+from condition.records.measurement import Measurement, Quantity, as_text
 from condition.words import say
 
 DECISIONS = ("", "leave", "stabilise", "repair", "replace", "send out", "left undisturbed")
@@ -33,10 +34,11 @@ def edit(desk: Desk, finding: Finding, proposed_place: str = "") -> None:
     """proposed_place : where its marks say it lies; empty when nothing tells, or when a place is written"""
     with st.container(border=True, key="finding-editor"):
         st.markdown(f"**{say('finding.number', number=finding.number)}**")
-        _measured(desk, finding)
+        found = measurements_of(desk, finding)
+        _measured(desk, finding, found)
         _words(desk, finding, proposed_place)
         show_cautions(for_finding(finding), f"finding-{finding.id}")
-        _typed(desk, finding)
+        _typed(desk, finding, [one.quantity for one in found])
         if st.button(say("finding.remove"), key=f"remove-{finding.id}"):
             with told():
                 remove_finding(desk, finding)
@@ -44,8 +46,7 @@ def edit(desk: Desk, finding: Finding, proposed_place: str = "") -> None:
                 again()
 
 
-def _measured(desk: Desk, finding: Finding) -> None:
-    found = measurements_of(desk, finding)
+def _measured(desk: Desk, finding: Finding, found: Sequence[Measurement]) -> None:
     if not found:
         st.caption(say("finding.nothing_measured"))
     for measurement in found:
@@ -155,7 +156,8 @@ def _place(desk: Desk, finding: Finding, proposed: str) -> None:
             st.button(say("finding.place_take_over"), key=f"write-{key}", on_click=write, args=(proposed,))
 
 
-def _typed(desk: Desk, finding: Finding) -> None:
+def _typed(desk: Desk, finding: Finding, seen: Sequence[Quantity]) -> None:
+    """``seen``: what the photo tells of the finding, its main size first."""
     with st.popover(say("finding.type_in"), width="stretch"):
         for typed in finding.typed:
             if st.button(say("finding.drop", what=as_text(typed)), key=f"drop-{finding.id}-{typed.quantity}"):
@@ -163,8 +165,13 @@ def _typed(desk: Desk, finding: Finding) -> None:
                     drop_typed(desk, finding, typed)
                     again()
         a, b = st.columns(2)
+        quantities = list(QUANTITIES)
         quantity = a.selectbox(
-            say("finding.what"), list(QUANTITIES), format_func=lambda q: say(f"quantity.{q}"), key=f"q-{finding.id}"
+            say("finding.what"),
+            quantities,
+            next((quantities.index(q) for q in seen if q in quantities and q != "count"), 0),
+            format_func=lambda q: say(f"quantity.{q}"),
+            key=f"q-{finding.id}",
         )
         source = "count"
         if quantity != "count":
