@@ -1,5 +1,6 @@
 """The pages and the way between them; found by the server started in ``app.py``."""
 
+import logging
 from pathlib import Path
 
 import streamlit as st
@@ -70,4 +71,8 @@ places = {
 st.session_state["places"] = places
 here = st.navigation(list(places.values()), position="hidden")
 page_links("shop-links", {path: place for path, place in places.items() if path in SHOP_PLACES}, None)
-here.run()
+try:
+    here.run()
+except Exception:
+    logging.getLogger(__name__).exception("page %s", here.url_path or "bench")
+    st.error(say("page.defect"))
