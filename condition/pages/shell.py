@@ -75,4 +75,4 @@ try:
     here.run()
 except Exception:
     logging.getLogger(__name__).exception("page %s", here.url_path or "bench")
-    st.error(say("page.defect"))
+    st.error(say("defect.on_page"))

@@ -16,6 +16,6 @@ def test_a_page_that_fails_says_so_and_keeps_its_reason_for_the_log(tmp_path, mo
     monkeypatch.setenv("CONDITION_STORE", str(tmp_path / "store"))
     monkeypatch.setattr(board, "show", fails)
     page = AppTest.from_file(str(ROOT / "condition/pages/shell.py"), default_timeout=60).run()
-    assert [one.value for one in page.error] == [say("page.defect")]
+    assert [one.value for one in page.error] == [say("defect.on_page")]
     assert not page.exception
     assert "the client's name" in caplog.text
