@@ -14,7 +14,7 @@ from tests.browser import ROOT, Server
 pytestmark = pytest.mark.browser
 PLACES = (
     "", "instrument", "photos", "examination", "paper", "size-cards", "shop", "plan", "estimate", "handovers",
-    "readings", "faults", "codes",
+    "readings", "faults", "codes", "before-buying", "phone", "strip-down", "parts", "return",
 )  # fmt: skip
 
 
