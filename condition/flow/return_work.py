@@ -191,7 +191,7 @@ def _tone(before: np.ndarray, after: np.ndarray, overlay: Overlay) -> tuple[tupl
     small = overlay.at(factor_before, factor_after)
     laid, seen = laid_over(other, small)
     height, width = min(one.shape[0], laid.shape[0]), min(one.shape[1], laid.shape[1])
-    tone = fitted_tone(one[:height, :width], laid[:height, :width], seen[:height, :width])
+    tone = fitted_tone(one[:height, :width], laid[:height, :width], seen[:height, :width], straight=True)
     return tuple((float(slope), float(offset)) for slope, offset in zip(tone.slopes, tone.offsets, strict=True))
 
 

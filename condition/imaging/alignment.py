@@ -9,13 +9,14 @@ import cv2
 import numpy as np
 
 from condition.imaging.card_cover import covered_by, paper_corners
-from condition.imaging.compared_region import burnt_in, clipped_in, instrument_in
+from condition.imaging.compared_region import burnt_in, instrument_in
+from condition.imaging.cut_off import cut_alike
 from condition.imaging.difference import Difference, difference_of
 from condition.imaging.overlay import Overlay, laid_over
 from condition.imaging.patches import Patches
 from condition.imaging.register import Registration, inside, register
 from condition.imaging.sharpness import measure as sharpness
-from condition.imaging.tone import certain_only, fitted_tone, in_light_of
+from condition.imaging.tone import fitted_tone, in_light_of
 from condition.records.plane import SizeCard
 from condition.records.shapes import Ring
 
@@ -117,15 +118,15 @@ def aligned(
     for ring in left_aside:
         usable &= ~inside(scaled_ring(ring, factor), height, width)
     window = _window_of(usable)
-    sound = usable[window] & ~clipped_in(before[window]) & ~clipped_in(laid[window])
-    tone = fitted_tone(before[window], laid[window], sound)
+    tone = fitted_tone(before[window], laid[window], usable[window])
     relit = in_light_of(laid[window], tone)
-    relit = certain_only(before[window], laid[window], relit)
     burnt = burnt_in(before) | burnt_in(laid)
     del laid
     at_work = [None if b is None else b * f for b, f in zip(blurs, (factor, factor / scale), strict=True)]
     sharper, relit, sharp_px = _equally_sharp(before[window], relit, at_work)
-    difference = difference_of(sharper, relit, usable[window])
+    relit, near_stop = cut_alike(sharper, relit, tone, usable[window])
+    lit_anew = tone.unevenness > SAME_LIGHT
+    difference = difference_of(sharper, relit, usable[window], None if lit_anew else near_stop, lit_anew)
     border = _border(instrument, seen)[window]
     moved = registration.moved
     moved = replace(
@@ -133,7 +134,6 @@ def aligned(
         places=moved.places * factor - np.array([window[1].start, window[0].start]),
         shifts=moved.shifts * factor,
     )
-    lit_anew = tone.unevenness > SAME_LIGHT
     return Alignment(
         registration, factor, window, difference, border, moved, sharp_px, lit_anew, seen, cards, burnt, usable
     )  # fmt: skip

@@ -26,13 +26,6 @@ DIFFERING_SHARE = 0.12
 REACH_SHARE = 0.01
 """How far beyond where the photos agree the instrument may go on, over the longer side."""
 CLIPPED = 247
-CLIP_MARGIN_PX = 3
-
-
-def clipped_in(rgb: np.ndarray) -> np.ndarray:
-    """bool (H, W): burnt out, and three pixels round it; uint8 (H, W, 3) in."""
-    burnt = (rgb.max(2) >= CLIPPED).astype(np.uint8)
-    return cv2.dilate(burnt, np.ones((2 * CLIP_MARGIN_PX + 1,) * 2, np.uint8)) > 0
 
 
 def burnt_in(rgb: np.ndarray) -> np.ndarray:

@@ -1,7 +1,8 @@
 """Where two photos in one frame and one light differ by more than this pair's own noise.
 
 Lightness and two colour differences as a camera's file holds them (ITU-R BT.601), apart, over several scales, each
-against the noise of surface equally light and equally steep, and of the surroundings.
+against the noise of surface equally light and equally steep, and of the surroundings; what a fraction of a pixel
+between the two explains is taken off.
 """
 
 from __future__ import annotations
@@ -13,22 +14,29 @@ import numpy as np
 
 from condition.imaging.blur_match import matching_kernel
 from condition.imaging.noise_figure import Cells, cells_of
+from condition.imaging.shift_residue import shifts_of, slopes_of, take_off
 
 CHANNELS = np.array(
     [(0.299, 0.587, 0.114), (-0.168736, -0.331264, 0.5), (0.5, -0.418688, -0.081312)], np.float32
 )  # fmt: skip
 BLUR_PX = 0.7
 SCALES_PX = (1.2, 2.0, 4.0, 8.0)
-FLOORS = (0.8, 0.65, 0.5, 0.4)
-"""Least standard deviation at each scale, in 8-bit levels: what two photos of one surface differ by at best
-(measured)."""
+FLOORS = (0.4, 0.35, 0.3, 0.25)
+LIT_ANEW_FLOORS = (0.8, 0.65, 0.5, 0.4)
+"""Least standard deviation at each scale, in 8-bit levels: what two photos of one surface differ by at best, where the
+lamps stood still and where they moved (measured)."""
+FINEST_FLOOR = 0.7
+"""As that, before any blur but :data:`BLUR_PX`."""
 REDUCED_BY = (1, 1, 2, 4)
 CHROMA_FROM_PX = 2.0
 """JPEG keeps colour at half size: finer colour is noise."""
 JOINT = 0.87
 """Three channels joined exceed a bound more often than one: makes 4 as rare as in one."""
-OWN_SHARE = 0.4
+OWN_SHARE = 0.6
 """Share of a coarse difference that the place itself must have at 2 px: its surroundings have less."""
+SPILL_SD, SPILL_LEVELS = 5.0, 2.5
+"""Standard deviations of the reduced picture, and 8-bit levels, that a difference counts for at most at coarse scales:
+finer ones see it as clearly."""
 AROUND_PX = 48
 MEAN_SIZE, MOST_SIZE = 0.797, 3.0
 """Mean size of a normal variate cut off at 3; below, so that a change itself hardly counts as noise."""
@@ -42,6 +50,9 @@ LEAST_AREA_PX = 9
 DARK_LIGHTNESS = 9.0
 """Bores and gaps that are dark in both photos tell nothing."""
 SLOW_SHARE = 1 / 12
+COLOUR_REACH_PX = 11
+"""Across the round place whose steepest colour counts: JPEG keeps colour at half size and in blocks, so what is lost of
+a step of colour shows beside it."""
 STEEPNESS_CODED = 8.0
 """Slopes are sorted as 8-bit numbers: levels a pixel, times this."""
 
@@ -57,39 +68,55 @@ class Difference:
     relit: np.ndarray
 
 
-def difference_of(before: np.ndarray, relit: np.ndarray, usable: np.ndarray) -> Difference:
+def difference_of(
+    before: np.ndarray,
+    relit: np.ndarray,
+    usable: np.ndarray,
+    near_stop: np.ndarray | None = None,
+    lit_anew: bool = False,
+) -> Difference:
     """Compare two pictures.
 
     Parameters
     ----------
     before, relit : uint8 (H, W, 3) sRGB, one frame, one light, about equally sharp
     usable : bool (H, W), where they can be compared
+    near_stop : bool (H, W), where a channel is cut off or that is near: the colour is uncertain there
+    lit_anew : whether the lamps stood elsewhere
     """
     weight = usable.astype(np.float32)
-    lightness = np.empty(usable.shape, np.uint8)
-    offsets, slopes = [], []
+    offsets, steepness = [], []
     for channel in range(3):
         one, two = (_channel(picture, channel) for picture in (before, relit))
         one = cv2.filter2D(one, -1, matching_kernel(one, two, usable), borderType=cv2.BORDER_REFLECT)
-        if channel == 0:
-            lightness = np.clip(one, 0, 255).astype(np.uint8)
-        slopes.append(_steepness_of(one))
+        slopes = slopes_of(one)
+        steepness.append(_steepness_of(slopes))
         two -= one
         two -= _slow(two, weight)
         two *= weight
+        if channel == 0:
+            lightness = np.clip(one, 0, 255).astype(np.uint8)
+            plain = cells_of(lightness, steepness[0], usable, near_stop)
+            spread = np.sqrt(plain.spread_of(two) ** 2 + np.float32(FINEST_FLOOR**2))[plain.of_pixel]
+            shifts = shifts_of(two, slopes, spread, weight)
+            del spread
+        take_off(two, slopes, shifts)
+        two *= weight
         offsets.append(two)
-    plain = cells_of(lightness, slopes[0], usable)
-    colourful = cells_of(slopes[0], np.maximum(slopes[1], slopes[2]), usable)
-    del lightness, slopes
-    departure = _departure(offsets, plain, colourful, weight)
+    steepest = cv2.dilate(np.maximum(*steepness[1:]), _disc(COLOUR_REACH_PX))
+    colourful = cells_of(lightness, steepest, usable, near_stop)
+    del one, slopes, steepness, steepest, lightness
+    departure = _departure(offsets, plain, colourful, weight, LIT_ANEW_FLOORS if lit_anew else FLOORS)
     departure *= weight
     return Difference(departure, before, relit)
 
 
-def _departure(offsets: list[np.ndarray], plain: Cells, colourful: Cells, weight: np.ndarray) -> np.ndarray:
+def _departure(
+    offsets: list[np.ndarray], plain: Cells, colourful: Cells, weight: np.ndarray, floors: tuple[float, ...]
+) -> np.ndarray:
     height, width = weight.shape
     most = np.zeros(weight.shape, np.float32)
-    for scale, floor, by in zip(SCALES_PX, FLOORS, REDUCED_BY, strict=True):
+    for scale, floor, by in zip(SCALES_PX, floors, REDUCED_BY, strict=True):
         joint, along, length = None, None, None
         for channel, offset in enumerate(offsets):
             if channel and scale < CHROMA_FROM_PX:
@@ -124,20 +151,20 @@ def _channel(rgb: np.ndarray, channel: int) -> np.ndarray:
     return cv2.GaussianBlur(mixed, (0, 0), BLUR_PX)
 
 
-def _steepness_of(picture: np.ndarray) -> np.ndarray:
+def _steepness_of(slopes: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
     """Mean slope round each pixel, uint8 (H, W), coded."""
-    across = cv2.Sobel(picture, cv2.CV_32F, 1, 0, scale=1 / 8)
-    down = cv2.Sobel(picture, cv2.CV_32F, 0, 1, scale=1 / 8)
-    slope = cv2.blur(cv2.magnitude(across, down, across), (5, 5))
-    return cv2.convertScaleAbs(slope, alpha=STEEPNESS_CODED)
+    return cv2.convertScaleAbs(cv2.blur(cv2.magnitude(*slopes), (5, 5)), alpha=STEEPNESS_CODED)
 
 
 def _reduced_blur(picture: np.ndarray, sigma: float, by: int) -> np.ndarray:
-    """Gaussian blur of ``sigma`` full pixels of a picture reduced ``by`` times, which has blurred it a little."""
+    """Gaussian blur of ``sigma`` full pixels of a picture reduced ``by`` times, which has blurred it a little; what
+    stands far out of the noise is cut down there, or it would spill over its surroundings."""
     if by == 1:
         return cv2.GaussianBlur(picture, (0, 0), sigma)
     size = (max(1, round(picture.shape[1] / by)), max(1, round(picture.shape[0] / by)))
     small = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
+    most = max(SPILL_SD * 1.4826 * float(np.median(np.abs(small[:: 8 // by, :: 8 // by]))), SPILL_LEVELS)
+    np.clip(small, -most, most, out=small)
     return cv2.GaussianBlur(small, (0, 0), np.sqrt(sigma**2 - (by**2 - 1) / 12) / by)
 
 
@@ -173,11 +200,14 @@ def _slow(values: np.ndarray, weight: np.ndarray) -> np.ndarray:
     return cv2.resize(slow, (width, height), interpolation=cv2.INTER_LINEAR)
 
 
+def _disc(size_px: int) -> np.ndarray:
+    return cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size_px, size_px))
+
+
 def regions_of(departure: np.ndarray) -> list[tuple[float, tuple[slice, slice], np.ndarray]]:
     """Coherent regions that depart: (peak, window, bool mask in the window), the surest first."""
     above = (departure > THRESHOLD).astype(np.uint8)
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (CLOSE_PX, CLOSE_PX))
-    closed = cv2.morphologyEx(above, cv2.MORPH_CLOSE, kernel)
+    closed = cv2.morphologyEx(above, cv2.MORPH_CLOSE, _disc(CLOSE_PX))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(closed, connectivity=8)
     found = []
     for label in range(1, count):

@@ -1,12 +1,12 @@
 # ruff: noqa: E402
 """Planted changes of known size and colour difference: what is found, missed and falsely told, beside the peers.
 
-Run as ``python tests/benchmarks/change_detection.py [pairs a photo] [held-out]``, or ``lit-anew BEFORE AFTER ...`` for
-unchanged pairs of files under other lamps. Photographs from ``skimage.data``; each is taken anew from another pose
-with another exposure, white balance and tone curve, blur, noise and JPEG. The peers (absolute difference of the grey
-picture blurred 1.5 px; 1 - SSIM, Wang et al., IEEE Trans. Image Processing 13(4), 2004) get the same registration, the
-same light and the same rule for burnt-out channels, and of all thresholds the best that gives no false alarm on any
-unchanged pair.
+Run as ``python tests/benchmarks/change_detection.py [pairs a photo] [held-out] [first seed]``, or
+``lit-anew BEFORE AFTER ...`` for unchanged pairs of files under other lamps. Photographs from ``skimage.data``; each is
+taken anew from another pose with another exposure, white balance and tone curve, blur, noise and JPEG. The peers
+(absolute difference of the grey picture blurred 1.5 px; 1 - SSIM, Wang et al., IEEE Trans. Image Processing 13(4),
+2004) get the same registration, the same light and the same rule for burnt-out channels, and of all thresholds the best
+that gives no false alarm on any unchanged pair.
 """
 
 from __future__ import annotations
@@ -25,16 +25,17 @@ import pairs
 from condition.errors import Refused
 from condition.flow.loose_photos import read_photo
 from condition.imaging import comparison
-from condition.imaging.compared_region import clipped_in
+from condition.imaging.cut_off import cut_alike
 from condition.imaging.markers import find_cards
 from condition.imaging.overlay import laid_over
 from condition.imaging.register import register
-from condition.imaging.tone import certain_only, fitted_tone, in_light_of
+from condition.imaging.tone import fitted_tone, in_light_of
 
 TUNED_ON = ("astronaut", "chelsea", "rocket", "retina")
-"""Seeds 100 to 151 of these set the thresholds."""
+"""Seeds 100 to 253 of these, and of ``brick``, ``gravel`` and ``grass``, set the thresholds."""
 HELD_OUT = ("coffee", "immunohistochemistry", "motorcycle")
-"""Nothing was tuned on these, nor on any seed from 900 up."""
+"""No threshold was fitted to these, nor to any seed from 900 up; what was falsely told in the coffee and the motorcycle
+was looked at, and led to the rules for glints and for fine colour. Seeds from 1000 up were not looked at."""
 FIRST_SEED = 900
 LOUDEST_WARPED = 8.1
 """The blurred grey difference that no unchanged warped pair of the tuned photographs exceeds."""
@@ -85,8 +86,8 @@ def peer_maps(
     usable = cv2.erode(seen.astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
     if found is not None:
         usable &= found.compared
-    sound = usable & ~clipped_in(before) & ~clipped_in(laid)
-    relit = certain_only(before, laid, in_light_of(laid, fitted_tone(before, laid, sound)))
+    tone = fitted_tone(before, laid, usable)
+    relit, _ = cut_alike(before, in_light_of(laid, tone), tone, usable)
     one, two = (cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY).astype(np.float32) for picture in (before, relit))
     spent[SHARED] = spent.get(SHARED, 0.0) + time.process_time() - begun
     scores = {}
@@ -142,7 +143,8 @@ def lit_anew(paths: list[str]) -> None:
 
 def main() -> None:
     turns = int(sys.argv[1]) if len(sys.argv) > 1 else 4
-    photos = HELD_OUT if sys.argv[2:] == ["held-out"] else TUNED_ON + HELD_OUT
+    photos = HELD_OUT if "held-out" in sys.argv[2:] else TUNED_ON + HELD_OUT
+    first_seed = int(sys.argv[-1]) if len(sys.argv) > 2 and sys.argv[-1].isdecimal() else FIRST_SEED
     told: dict[str, list[tuple[pairs.Disc, bool]]] = {"this program": [], "with the doubtful": []}
     false, doubtful, false_planted, unchanged = 0, 0, 0, 0
     quiet: dict[str, float] = {"blurred grey": 0.0, "1 - SSIM": 0.0}
@@ -152,7 +154,7 @@ def main() -> None:
     for photo in photos:
         before = photograph(photo)
         for turn in range(turns):
-            after = taken(before, turn, FIRST_SEED + turn)
+            after = taken(before, turn, first_seed + turn)
             begun = time.process_time()
             same = comparison.compared(before, after)
             own += time.process_time() - begun
@@ -164,8 +166,8 @@ def main() -> None:
                 print(f"false: {photo} {turn} at {place} dE {one.change.delta_e:.1f} z {one.change.peak:.1f}")
             for name, score in peer_maps(before, after, spent=spent).items():
                 quiet[name] = max(quiet[name], float(score.max()))
-            changed, discs = pairs.planted(before, FIRST_SEED + turn)
-            after = taken(changed, turn, FIRST_SEED + 50 + turn)
+            changed, discs = pairs.planted(before, first_seed + turn)
+            after = taken(changed, turn, first_seed + 50 + turn)
             found = comparison.compared(before, after)
             false_planted += falsely(found.changes, discs)
             for name, judged in (

@@ -46,6 +46,20 @@ def test_a_planted_disc_is_found_outlined_and_measured(cat, view):
     assert only.ring_after_px == pytest.approx(found.registration.overlay.to_after(only.ring_before_px))
 
 
+def test_most_discs_down_to_five_pixels_and_a_delta_e_of_three_are_found_and_nothing_else(cat, view):
+    changed, discs = pairs.planted(cat, seed=7)
+    found = compared(cat, pairs.taken_anew(changed, view, seed=8)).changes
+
+    def nearest(x, y):
+        return min(discs, key=lambda disc: np.hypot(disc.x - x, disc.y - y) - disc.diameter / 2)
+
+    told = [nearest(*middle) for middle in places(found)]
+    assert all(np.hypot(disc.x - x, disc.y - y) < disc.diameter / 2 + 6
+               for disc, (x, y) in zip(told, places(found), strict=True))  # fmt: skip
+    assert len(told) >= 0.9 * len(discs)
+    assert {disc for disc in discs if disc.diameter >= 12 and disc.delta_e >= 6} <= set(told)
+
+
 def test_the_surest_change_comes_first(cat, view):
     changed = with_disc(with_disc(cat, 250, 60, 9, (60, 90, 60)), 180, 230, 9, (150, 120, 80))
     found = compared(cat, pairs.taken_anew(changed, view, seed=4))

@@ -62,3 +62,12 @@ def test_nothing_to_go_by_leaves_the_photo_as_it_is():
     white = np.full((80, 90, 3), 255, np.uint8)
     tone = fitted_tone(white, white, everywhere(white))
     assert (in_light_of(white, tone) == 255).all()
+
+
+def test_a_channel_is_brought_to_its_light_where_the_others_are_burnt_out(cup):
+    """Exposed by the coded value instead of the light: as if the camera's curve had no linear part near black."""
+    other = np.clip(np.rint(255 * (cup / 255.0) ** 0.964 * (1.18, 1.14, 1.06)), 0, 255).astype(np.uint8)
+    back = in_light_of(other, fitted_tone(cup, other, everywhere(cup))).astype(float)
+    pale = (cup[..., 2] > 200) & (other[..., 2] < 245)
+    assert pale.sum() > 500
+    assert abs((back - cup)[pale][:, 2].mean()) < 1.5
