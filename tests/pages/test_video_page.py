@@ -27,7 +27,7 @@ def walk(tmp_path_factory):
     wide = cv2.resize(rng.integers(60, 190, (30, 80, 3), np.uint8), (1900, 720), interpolation=cv2.INTER_CUBIC)
     writer = cv2.VideoWriter(str(path), cv2.VideoWriter_fourcc(*"mp4v"), RATE, SIZE)
     for number in range(SECONDS * RATE):
-        writer.write(wide[:, number : number + SIZE[0]])
+        writer.write(np.ascontiguousarray(wide[:, number : number + SIZE[0]]))
     writer.release()
     return path
 
