@@ -146,7 +146,7 @@ class Hand:
 
     def notice(self) -> str:
         notice = self.page.locator(".notice > span")
-        notice.wait_for(timeout=5000)
+        notice.wait_for(timeout=20_000)
         return notice.inner_text()
 
 
