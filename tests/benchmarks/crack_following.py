@@ -134,7 +134,7 @@ KINDS: tuple[tuple[str, dict[str, bool]], ...] = (
 )
 
 
-def main(per_ground: int = 4) -> None:
+def main(per_ground: int = 30) -> None:
     warm_up()
     seeds = range(FIRST_SEED, FIRST_SEED + per_ground)
     faded: list[CrackPhoto] = []
