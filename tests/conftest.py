@@ -10,10 +10,10 @@ __all__ = ["chromium"]
 
 
 def pytest_collection_modifyitems(items):
-    """A browser on a busy machine may miss a beat: such a test fails when it fails twice."""
+    """A browser on a busy machine may miss a beat: such a test fails when it fails three times."""
     for item in items:
         if "chromium" in item.fixturenames or item.get_closest_marker("browser"):
-            item.add_marker(pytest.mark.flaky(reruns=1))
+            item.add_marker(pytest.mark.flaky(reruns=2))
 
 
 @pytest.fixture

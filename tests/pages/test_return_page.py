@@ -233,6 +233,7 @@ def test_what_comes_back_from_a_specialist_is_checked_the_same_way(bench):
     page.keyboard.press("a")
     page.get_by_placeholder("What it is").fill("A spot from the specialist's bench")
     page.keyboard.press("Enter")
+    expect(page.get_by_label("What the check came to")).not_to_contain_text("to decide")
     expect(page.get_by_label("What the check came to")).to_contain_text("1 new")
     (check,) = [one for one in kept(store, ReturnCheck) if one.later == "back"]
     (accepted,) = [one for one in kept(store, ReturnChange) if one.check_id == check.id and one.decision == "accepted"]
