@@ -107,9 +107,7 @@ def _told_by(task: Task) -> None:
         if item.told[0]:
             tell = st.info if item.photo_id else st.error
             tell(plain(say(item.told[0], **dict(item.told[1]))))
-    if st.button(say("photos.understood"), key="understood"):
-        put_away(desk(), task)
-        again()
+    st.button(say("photos.understood"), key="understood", on_click=partial(put_away, desk(), task))
 
 
 def _photo_card(job: Job, photo: Photo, views: tuple[View, ...]) -> None:

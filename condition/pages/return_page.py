@@ -118,9 +118,7 @@ def _watch(at: Desk, job: Job) -> None:
     taken = sum(1 for item in task.items if item.photo_id and not item.told[0])
     if taken:
         st.success(say_n("photos.taken_in", taken))
-    if st.button(say("photos.understood"), key="return-understood"):
-        put_away(at, task)
-        again()
+    st.button(say("photos.understood"), key="return-understood", on_click=partial(put_away, at, task))
 
 
 @st.fragment(run_every=0.7)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import streamlit as st
 
 from condition.flow.jobs import view_named
@@ -70,7 +72,4 @@ def _tell(task: Task) -> None:
         st.success(say_n("stills.taken", len(kept), file=plain(video.name)))
         if not any(item.still.cards for item in kept):
             st.caption(say("stills.none_with_cards"))
-    if st.button(say("stills.understood"), key="video-understood"):
-        with told():
-            put_away(desk(), task)
-            again()
+    st.button(say("stills.understood"), key="video-understood", on_click=partial(put_away, desk(), task))
