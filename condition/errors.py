@@ -27,6 +27,11 @@ class ConditionError(Exception):
         """The values as pairs of text, to be kept beside the code."""
         return tuple((name, str(value)) for name, value in self.values.items())
 
+    @property
+    def told(self) -> tuple[str, tuple[tuple[str, str], ...]]:
+        """The code with its values, as records keep what is to be told."""
+        return (self.code, self.named)
+
     def __reduce__(self):
         return _rebuild, (type(self), self.code, self.values)
 

@@ -85,7 +85,7 @@ def decoded(stamp: Stamp, claimed_year: str = "") -> Decoded | None:
             return _dated(source_date(stamp.typed, datetime.now(UTC).year), claimed_year)
         return _valued(_DECODERS[stamp.kind](stamp.typed))
     except Refused as refusal:
-        return Decoded((refusal.code, _texts(refusal.values)), refused=True)
+        return Decoded(refusal.told, refused=True)
 
 
 def meanings(text: str, claimed_year: str = "") -> tuple[tuple[StampKind, Decoded], ...]:

@@ -263,7 +263,7 @@ def _plane(
             cards, before.shape[1], before.shape[0], focal_35mm, height_mm or 0.0, surface_height_sd_mm=height_sd
         )
     except Refused as refusal:
-        return None, [(refusal.code, refusal.named)]
+        return None, [refusal.told]
     return plane, advice
 
 

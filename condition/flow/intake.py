@@ -128,18 +128,13 @@ def _work_off(desk: Desk, task_id: str) -> None:
     end_items(desk, take_items(desk, desk.store.get(Task, task_id)))
 
 
-def as_told(error: ConditionError) -> Told:
-    """Return an error as a task keeps it."""
-    return (error.code, error.named)
-
-
 def gone(name: str) -> Refused:
     return Refused("intake.file_gone", file=name)
 
 
 def _told(taken: TakenIn) -> Told:
     if taken.error is not None:
-        return as_told(taken.error)
+        return taken.error.told
     return ("intake.already_here", (("file", taken.file_name),)) if taken.already_here else ("", ())
 
 

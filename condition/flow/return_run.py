@@ -193,8 +193,7 @@ def _compare(desk: Desk, check: ReturnCheck) -> None:
         try:
             _keep(desk, check, pair, answer.result())
         except ConditionError as refusal:
-            told = (refusal.code, refusal.named)
-            _put_state(desk, pair.id, "refused", told)
+            _put_state(desk, pair.id, "refused", refusal.told)
         except WorkerFailed as defect:
             _put_state(desk, pair.id, "refused", ("return.defect", (("why", str(defect).strip()),)))
     _stop.discard(check.id)

@@ -14,7 +14,7 @@ from typing import BinaryIO
 from condition.errors import ConditionError, Refused
 from condition.flow import tasks
 from condition.flow.desk import Desk, new_id, utc_now
-from condition.flow.intake import ARRIVING, arrived, as_told, end_items, gone, take_in, take_items
+from condition.flow.intake import ARRIVING, arrived, end_items, gone, take_in, take_items
 from condition.flow.pool import WorkerFailed, shared
 from condition.imaging.stills import MOST, PROGRESS, Still, stills_of
 from condition.records.job import Job
@@ -253,9 +253,9 @@ def _looked_through(desk: Desk, task: Task) -> Task:
             return task
         stills = _answer(asked, video.name)
     except ConditionError as error:
-        return tasks.keep(desk, replace(task, items=(replace(video, done=True, told=as_told(error)),)))
+        return tasks.keep(desk, replace(task, items=(replace(video, done=True, told=error.told),)))
     except WorkerFailed as defect:
-        told = as_told(Refused("intake.defect", file=video.name, why=str(defect).strip()))
+        told = Refused("intake.defect", file=video.name, why=str(defect).strip()).told
         return tasks.keep(desk, replace(task, items=(replace(video, done=True, told=told),)))
     items = tuple(
         TaskItem(

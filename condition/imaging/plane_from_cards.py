@@ -68,7 +68,7 @@ def plane_from_cards(
     """
     usable = [card for card in cards if not card.left_out]
     if not usable:
-        raise why_no_card(cards)
+        raise _why_no_card(cards)
     side, side_sd, side_source = card_side_mm, card_side_sd_mm, "card side"
     if check_line_mm is not None:
         if not 80 <= check_line_mm <= 120:
@@ -233,7 +233,7 @@ def _with_residuals(shown: Sequence[SizeCard], fit: Fit, verdict: Verdict) -> tu
     )
 
 
-def why_no_card(cards: Sequence[SizeCard]) -> Refused:
+def _why_no_card(cards: Sequence[SizeCard]) -> Refused:
     """Return the reason why none of the cards seen can be used."""
     for why in (MIRRORED, "twice", "cut", "covered", SET_ASIDE):
         ids = sorted({card.id for card in cards if card.left_out == why})
